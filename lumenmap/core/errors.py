@@ -64,7 +64,7 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
         self.message = plain(" ".join(message.split()), _LONGEST_MESSAGE)
         self.file, self.key = file, key
         self.line, self.excerpt, self.others = line, excerpt, tuple(others)
-        where = [plain(Path(file).name, _LONGEST_PLACE)] if file is not None else []
+        where = [plain(_name(Path(file)), _LONGEST_PLACE)] if file is not None else []
         where += [plain(key, _LONGEST_PLACE)] if key else []
         at = f" (line {line})" if line is not None else ""
         below = f"\n{excerpt}" if excerpt else ""
@@ -92,6 +92,11 @@ class InputError(LumenmapError, ValueError):  # a ValueError, so that pydantic c
     def _but(self, **changes: Any) -> InputError:
         own = {name: getattr(self, name) for name in _PARTS}
         return type(self)(self.message, **own | changes)
+
+
+def _name(file: Path) -> str:
+    """Return the name of a file; of a folder written as a dot, the folder's own."""
+    return file.name or file.absolute().name or str(file)
 
 
 class WriteError(InputError):

@@ -33,6 +33,8 @@ _CLASSES = {
     "solid": "class 1 and 2 plain",
 }
 
+#: What looks like a metric size, though it isn't written as one.
+_NEARLY = re.compile(r"\d[.,]\d|\d\s*[x×]\s*\d|mm|qmm|sq", re.I)
 #: Gauges in use for this; finer and thicker ones are refused.
 THINNEST, THICKEST = 30, 4
 
@@ -120,8 +122,19 @@ def wire(text: str) -> Wire:
         source = f"IEC 60228 {_CLASSES[make]}, maximum at 20 C [{mark}]"
         return Wire(name, area, IEC_60228[make][area], source)
     raise InputError(
-        f'"{text[:40]}" isn\'t a wire size; expected a size such as "14 AWG" or "1.5 mm2"'
+        f'"{text[:40]}" isn\'t a wire size{_meant(text)} expected a size such as "14 AWG" or '
+        '"1.5 mm2"'
     )
+
+
+def _meant(text: str) -> str:
+    """Return which size in mm2 is meant by its number: of ``2,5 mm²``, ``3x2.5``, ``2.5 mm``."""
+    if not _NEARLY.search(text):
+        return ";"
+    *_, number = re.findall(r"\d+(?:[.,]\d+)?", text[:40].partition("mm")[0]) or [""]
+    known = {f"{size:g}" for size in _MM2}
+    plain = number.replace(",", ".")
+    return f': did you mean "{plain} mm2"?' if plain in known else ";"
 
 
 def _gauge(gauge: int, build: str) -> Wire:

@@ -17,6 +17,8 @@ from lumenmap.pixels.edge_layout import EdgeLayout
 #: The longest gap from one edge to the next that needs no jumper (m): what a string's own wire
 #: spans at a corner; common practice, no source.
 REACH = 0.305
+#: Notes of a house that end so are told with a gap that is too long for a jumper.
+RIGHT_UNIT = "is that the right unit?"
 
 F = NDArray[np.float64]
 
@@ -142,20 +144,23 @@ class LineLayout:
     def _gap_error(self, run: Run, item: int, gap: float, jumper: float) -> InputError:
         unit, before = self.house.unit, self.runs[-1]
         far = show_at_least(gap, unit)
-        last = before.item.edge
+        last, this = _written(before.item), _written(run)
         if jumper:
             text = (
                 f"the jumper of {show_written(jumper, unit)} is too short: it is {far} from "
-                f'the end of "{last}" to the start of "{run.edge}"'
+                f"the end of {last} to the start of {this}"
             )
         else:
             text = (
-                f'there is a gap of {far} from the end of "{last}" to the start of "{run.edge}"; '
+                f"there is a gap of {far} from the end of {last} to the start of {this}; "
                 f'put {{ jumper = "{far}" }} or more between them'
             )
         text += self._reversal_hint(run, before.item)
         key = item_key(self.line.name, item, "jumper" if jumper else "")
-        return InputError(text, file=self.house.file, key=key)
+        # A length in a wrong unit puts edges far apart.
+        notes = [note for note in self.house.notes if note.endswith(RIGHT_UNIT)]
+        asked = [InputError(note, file=self.house.file) for note in notes]
+        return InputError(text, file=self.house.file, key=key, others=asked)
 
     def _reversal_hint(self, run: Run, before: Run) -> str:
         """Return which of two edges to reverse, or both, so that they meet, if that is all."""
@@ -173,7 +178,7 @@ class LineLayout:
                 np.array(ends(second, self.edge_layouts[second.edge])[0])
             )
             if float(np.linalg.norm(end - start)) <= REACH:
-                names = " and ".join(f'"{r.edge}{" reversed" * r.reversed}"' for r in turned)
+                names = " and ".join(map(_written, turned))
                 return f"; or reverse {'an edge' if len(turned) == 1 else 'both edges'}: {names}"
         return ""
 
@@ -199,6 +204,11 @@ class LineLayout:
                     file=self.house.file,
                     key=f"{key}, dead",
                 )
+
+
+def _written(run: Run) -> str:
+    """Return an edge as a path writes it; its start is where the data enters."""
+    return f'"{run.edge}{" reversed" * run.reversed}"'
 
 
 def ends(run: Run, edge: EdgeLayout) -> tuple[float, float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from lumenmap.core.lengths import show_length, show_written
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.sheets.fuse_check import PowerCheck
 from lumenmap.sheets.wires.data import assumed_leads
@@ -91,7 +91,7 @@ def _size(site: Site, lead: Lead) -> str:
     if lead.kind == "tie":
         return "tie"
     unit = site.house.unit
-    text = f"{lead.wire}, {show_written(lead.length, unit)}"
+    text = lead.make(unit)
     if lead.kind == "trunk":
         text += f", of it {show_length(lead.lead_in, unit)} to the line"
     return text

@@ -10,6 +10,7 @@ from collections import Counter
 from collections.abc import Iterator
 
 from lumenmap.core.units import LENGTH
+from lumenmap.core.wording import listed
 from lumenmap.sheets.fuse_check import PowerCheck
 from lumenmap.sheets.items import Item
 from lumenmap.sheets.wires.data import GATES, SERIES_OHMS, data_leads
@@ -50,12 +51,14 @@ def _wire(site: Site, leads: tuple[Lead, ...]) -> Iterator[Item]:
     jumpers = sum(run.jumper for layout in site.line_layouts for run in layout.runs)
     if jumpers:
         yield Item("jumper cable (plus, data, minus)", _up(jumpers / per), 0, long, "jumper")
-    pairs: dict[str, float] = {}
+    pairs: dict[str, list[Lead]] = {}
     for lead in leads:
-        pairs[lead.wire] = pairs.get(lead.wire, 0.0) + (lead.kind != "tie") * lead.length
-    for wire, metres in pairs.items():
-        if metres:
-            yield Item(f"pair of {wire}", _up(metres / per), 0, long, wire)
+        if lead.kind != "tie":
+            pairs.setdefault(lead.wire, []).append(lead)
+    for wire, own in pairs.items():
+        metres, unknown = sum(x.length for x in own), [x.mark for x in own if not x.length]
+        without = f", without {listed(unknown)}: no length given" if unknown else ""
+        yield Item(f"pair of {wire}{without}", _up(metres / per), 0, long, wire)
     data = data_leads(site)
     metres = sum(lead.length for lead in data)
     guess = ", assumed" if any(lead.assumed for lead in data) else ""

@@ -268,6 +268,12 @@ def test_a_folder_in_place_of_a_show_is_told_its_shows(folder, lumenmap, command
     assert got.err.rstrip().endswith("is a folder; expected a show file")
 
 
+def test_a_folder_written_as_a_dot_is_called_by_its_name(folder, lumenmap, monkeypatch):
+    monkeypatch.chdir(folder)
+    got = lumenmap("check", ".")
+    assert got.code == 2 and got.err.startswith(f"{folder.name}: is a folder; expected a show file")
+
+
 @pytest.mark.parametrize("command", [["locate", "ends"], ["survey"], ["marks"]])
 def test_a_folder_is_as_good_as_its_house_file(folder, lumenmap, command):
     name, *rest = command

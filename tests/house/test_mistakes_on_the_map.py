@@ -24,7 +24,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             PATH,
             '"main/rake-left", "main/rake-right reversed"',
-            r'or reverse an edge: "main/rake-right"',
+            r'to the start of "main/rake-right reversed"; .* or reverse an edge: "main/rake-right"',
         ),
         (
             PATH,
@@ -83,3 +83,18 @@ def test_a_mistake_that_shows_on_the_map(load, old, new, says):
     with pytest.raises(InputError, match=r"house\.toml: .*" + says) as caught:
         map_pixels(load((old, new)))
     assert all(line.startswith("house.toml: ") for line in str(caught.value).splitlines())
+
+
+def test_a_gap_that_comes_of_a_wrong_unit_is_told_with_it(load):
+    """Inches were meant: 18 ft of floor, and a jumper of 30 ft that is too short."""
+    porch = '[[mass]]\nname = "porch"\nroof = "flat"\nwidth = 8\ndepth = 6\neave = 8\nposition = [30, 0]\n'
+    path = '"main/rake-left", { jumper = 30 }, "porch/eave-front"'
+    assert map_pixels(load((PATH, path), add=f"{porch}base = 1.5\n"))
+    with pytest.raises(InputError) as told:
+        map_pixels(load((PATH, path), add=f"{porch}base = 180\n"))
+    gap, unit = str(told.value).splitlines()
+    assert "the jumper of 30 ft is too short" in gap
+    assert unit.startswith('house.toml: mass "porch" (180 ft): a floor that high above the ground')
+    with pytest.raises(InputError) as told:  # nothing is wrong but the jumper
+        map_pixels(load((PATH, path.replace("30", "3")), add=porch))
+    assert len(str(told.value).splitlines()) == 1

@@ -107,7 +107,15 @@ def test_spellings(text, name):
         ("18 AWG strande", 'no make of wire "strande"; did you mean "stranded"'),
         ("1.5 mm2 soild", 'did you mean "solid"'),
         ("thick" * 50, "isn.t a wire size"),
-        ("nan mm2", "isn.t a wire size"),
+        ("nan mm2", "isn.t a wire size; expected"),
+        ("2,5 mm2", 'isn.t a wire size: did you mean "2.5 mm2"\\? expected'),
+        ("2,5", 'did you mean "2.5 mm2"'),
+        ("3x2.5 mm²", 'did you mean "2.5 mm2"'),
+        ("2 x 1,5", 'did you mean "1.5 mm2"'),
+        ("0.75mm", 'did you mean "0.75 mm2"'),
+        ("4 sq mm", 'did you mean "4 mm2"'),
+        ("16", "isn.t a wire size; expected"),  # a gauge, or mm2?
+        ("2.7 mm", "isn.t a wire size; expected"),
     ],
 )
 def test_what_is_no_wire_is_refused(text, says):

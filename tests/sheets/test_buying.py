@@ -67,6 +67,22 @@ def test_a_price_of_nothing_names_the_nearest(tmp_path):
     assert not (tmp_path / "out").exists() or not list((tmp_path / "out").iterdir())
 
 
+def test_wire_without_a_length_is_on_the_bill_and_not_0_ft_long(tmp_path):
+    """It was left out of the bill, and 0 in long on labels, map and diagram."""
+    file = tmp_path / "house.toml"
+    second = (
+        '[[feed]]\nsupply = "garage"\nto = "front"\nat = "end"\nlength = "7 ft 6 in"\nfuse = 5\n'
+    )
+    file.write_text(f"{HOUSE}\n{second}")
+    write_sheets(file, tmp_path / "out")
+    (pair,) = [r for r in rows(tmp_path / "out", "what-to-buy") if r["item"].startswith("pair")]
+    assert pair["item"] == "pair of 16 AWG stranded, without F1: no length given"
+    assert pair["buy"] == "8 ft"
+    page = (tmp_path / "out" / "sheets.html").read_text("utf-8")
+    assert "16 AWG stranded, length not given" in page
+    assert "16 AWG stranded, 0" not in page and "16 AWG stranded, 7 ft 6 in" in page
+
+
 @pytest.mark.parametrize("given", ["12 AWG", "12 AWG stranded"])
 def test_a_gauge_stands_for_its_stranded_wire_too(given):
     for name in ("12 AWG", "12 AWG stranded"):

@@ -36,6 +36,16 @@ def test_no_face_hides_its_own_rim(load):
     assert visible(along, FRONT, house.faces).all()
 
 
+def test_pixels_on_a_post_are_in_sight_from_the_front(load):
+    """They run up its face, where a rail hangs, and not inside the timber."""
+    porch = '[[mass]]\nname = "porch"\nroof = "shed"\nslope = "3/12"\nwalls = false\n'
+    house = load(add=porch + "width = 12\ndepth = 6\neave = 8\nposition = [6, -6]\n")
+    for side in ("left", "right"):
+        foot, top = house.edges[f"porch/post-front-{side}"].points
+        along = foot + np.linspace(0.05, 0.9, 20)[:, None] * (top - foot)
+        assert visible(along, FRONT, house.faces).all(), side
+
+
 def test_the_outline_of_a_gable_front(load):
     """Widest line: the eaves' rim at 26 ft; highest point: the ridge at 9 + 8/12 x 13 ft."""
     house = load()

@@ -47,7 +47,7 @@ def add_walls(shape: Shape) -> None:
 
 
 def add_posts(shape: Shape) -> None:
-    """Add a post in each corner instead of walls, and the edge that runs up it from the floor."""
+    """Add a post in each corner instead of walls, and the edge up its front, from the floor."""
     w, d, t, low = shape.mass.width, shape.mass.depth, POST, -shape.mass.foot
     feet = {
         "front-left": (0, 0),
@@ -56,9 +56,9 @@ def add_posts(shape: Shape) -> None:
         "back-left": (0, d - t),
     }
     for name, (x, y) in feet.items():
-        top = shape.height(x + t / 2, y + t / 2)
-        shape.corner(f"post-{name}-foot", x + t / 2, y + t / 2, 0)
-        shape.corner(f"post-{name}-top", x + t / 2, y + t / 2, top)
+        top = shape.height(x + t / 2, y)
+        shape.corner(f"post-{name}-foot", x + t / 2, y, 0)
+        shape.corner(f"post-{name}-top", x + t / 2, y, top)
         ends = (f"post-{name}-foot", f"post-{name}-top")
         shape.edge(f"post-{name}", "post", ends, (0, -1, 0))
         ring = [(x, y), (x + t, y), (x + t, y + t), (x, y + t)]

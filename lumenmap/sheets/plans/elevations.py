@@ -7,7 +7,7 @@ from itertools import permutations
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.lengths import show_length, show_written
+from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.plans.panel import F, Panel
 from lumenmap.sheets.plans.pen import Pen
@@ -207,7 +207,7 @@ def _wires(site: Site) -> list[tuple[str, str]]:
     for lead in leads(site):
         if lead.kind in ("tap", "tie"):
             continue
-        text = f"{lead.wire}, {show_written(lead.length, unit)}"
+        text = lead.make(unit)
         if lead.kind == "bus":
             found.append((lead.mark, f"bus along {lead.line}: {text}"))
             continue

@@ -33,8 +33,9 @@ HEIGHTS, ROUND = 36.0, 12.0
 #: Type (mm): labels of rails and wires; lengths and heights. 4 mm is four times what an eye with
 #: 20/20 reads at 0.7 m [K: 5 minutes of arc are 1 mm].
 LARGE, SMALL = 5.0, 4.0
-#: More of an edge than this without rails is told beside its length.
-PART = 0.1
+#: More of an edge than this without rails is told beside its length, which is so many times nearer
+#: to its own edge than to any other.
+PART, CLEARLY = 0.1, 1.15
 #: How wide a rail is drawn (mm), not to scale; its colour; the mark of its datum end.
 RAIL, RAIL_FILL, DATUM = 2.6, "#bcd9f2", "#c4161c"
 
@@ -217,8 +218,8 @@ class _Sheet:
         # Round a window or a corner only the table has room.
         straight = [n for n in self.edges if len(self.layouts[n].edge.points) == 2]
         lines = {name: self._line(name) for name in straight}
+        unit = self.site.house.unit
         for name, (a, b) in lines.items():
-            unit = self.site.house.unit
             whole = self.reach[name].high - self.reach[name].low
             mine = [r for r in self.rails if r.edge == name]
             stop = mine[-1].start + mine[-1].pattern.length
@@ -234,13 +235,14 @@ class _Sheet:
             places = [(r, p) for p in (0.5, 0.35, 0.65, 0.2, 0.8) for r in (6, 7, 8, 10, 13, 16)]
             places.sort(key=lambda place: place[0] + 30 * abs(place[1] - 0.5))
             spots = [off(part_way(a, b, part), inward, r) for r, part in places]
+            rest = [line for other, line in lines.items() if other != name]
             spots += around(at, inward, (6, 8, 10, 13, 16))
             spots = [
                 spot
                 for spot in spots
                 if others.free(box_of(f" {text} ", SMALL, spot))
                 # It would be taken for that of the edge that is nearest to it.
-                and min(lines, key=lambda n: distance(spot, lines[n])) == name
+                and all(CLEARLY * distance(spot, (a, b)) <= distance(spot, line) for line in rest)
             ]
             if point := self.pen.labels.place(text, SMALL, spots):
                 others.take(box_of(f" {text} ", SMALL, point))

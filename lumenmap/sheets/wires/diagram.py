@@ -133,7 +133,7 @@ class _Pen:
         """Write a pair's mark, gauge and length over it, and where it goes below it."""
         lead, unit, site = row.lead, self.site.house.unit, self.site
         x = OUTPUT[0]
-        text = f"{lead.wire}, {show_written(lead.length, unit)}"
+        text = lead.make(unit) if lead.length else lead.wire
         where = tell(site, lead.line, lead.place)
         if lead.stop is not None:
             text = f"{lead.wire}, {show_length(lead.length - lead.lead_in, unit)} alongside"
@@ -151,7 +151,7 @@ class _Pen:
         unit, count = self.site.house.unit, len(row.leaves)
         if row.lead.kind == "bus":
             return f"tied to {row.lead.line} at {count} places"
-        makes = {f"{x.wire}, {show_written(x.length, unit)}" for x in row.leaves}
+        makes = {x.make(unit) for x in row.leaves}
         made = f", each {makes.pop()}" if len(makes) == 1 else "; see Wires to the line"
         return f"{count} tap{'' if count == 1 else 's'}{made}"
 

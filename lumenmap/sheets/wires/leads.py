@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from lumenmap.core.lengths import show_written
+from lumenmap.house.choices import Unit
 from lumenmap.house.supplies import Bus, Trunk
 from lumenmap.parts.fuses import BLADES
 from lumenmap.power.circuit.leads import placed_taps, tap_places
@@ -56,6 +58,11 @@ class Lead:
     def joins(self) -> bool:
         """Whether it connects to the line at its place."""
         return self.kind in ("feed", "tap", "tie")
+
+    def make(self, unit: Unit) -> str:
+        """Return the size and length of the pair, as a drawing or a label has them."""
+        long = show_written(self.length, unit) if self.length else "length not given"
+        return f"{self.wire}, {long}"
 
     @property
     def lead_in(self) -> float:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from lumenmap.core.lengths import show_written
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.wires.data import data_leads
 from lumenmap.sheets.wires.diagram_frame import wrapped
@@ -31,12 +30,12 @@ def labels(site: Site) -> list[Label]:
     found: list[Label] = []
     for lead in leads(site):
         if lead.kind == "bus":
-            bus = (f"bus along {lead.line}", f"{lead.wire}, {show_written(lead.length, unit)}")
+            bus = (f"bus along {lead.line}", lead.make(unit))
             found += [(lead.mark, bus)] * 2
             continue
         where = tell(site, lead.line, lead.place)
         source = f"{lead.source} to {lead.line}"
-        wire = "" if lead.kind == "tie" else f"{lead.wire}, {show_written(lead.length, unit)}; "
+        wire = "" if lead.kind == "tie" else f"{lead.make(unit)}; "
         words = (source, where, f"{wire}fuse: {show_fuse(lead.fuse)}")
         found += [(lead.mark, words)] * (1 if lead.kind == "tie" else 2)
     for data in data_leads(site):
