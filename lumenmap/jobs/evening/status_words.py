@@ -10,6 +10,9 @@ from lumenmap.core.plain import plain
 from lumenmap.core.wording import some
 from lumenmap.jobs.evening.status import Frames, Status, Stretch
 
+#: From this share on people see that frames are dropped (common practice, no source).
+_OFTEN = 0.01
+
 
 def words(status: Status, now: datetime, *, held: bool = False) -> list[str]:
     """Return what an evening is doing, a line for each thing.
@@ -67,7 +70,9 @@ def _frames(frames: Frames) -> str:
     lost = sum(frames.lost.values())
     reasons = ", ".join(f"{why}: {n:,}" for why, n in sorted(frames.lost.items()))
     sent, missed = some(frames.sent, "frame"), some(lost, "packet")
-    return f"{sent} sent, {frames.dropped:,} dropped; {missed} lost" + (
+    often = frames.dropped > _OFTEN * frames.sent
+    late = " (this computer was too busy when they were due, or asleep)" if often else ""
+    return f"{sent} sent, {frames.dropped:,} dropped{late}; {missed} lost" + (
         f" ({reasons})" if reasons else ""
     )
 

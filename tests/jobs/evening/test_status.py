@@ -99,6 +99,15 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
     assert unheard[1].startswith("next: ")
 
 
+@pytest.mark.parametrize(("dropped", "told"), [(12, False), (13, True)])
+def test_it_says_why_so_many_frames_are_dropped_that_it_is_seen(book, dropped, told):
+    frames = {"sent": 1234, "dropped": dropped}
+    found = Status(time=NINE, started=NINE, **parts(book, frames=frames)())
+    (line,) = (text for text in words(found, NINE) if text.startswith("since"))
+    why = " (this computer was too busy when they were due, or asleep)" if told else ""
+    assert line == f"since 21:00: 1,234 frames sent, {dropped} dropped{why}; 0 packets lost"
+
+
 @pytest.mark.parametrize(
     ("state", "text"),
     [
