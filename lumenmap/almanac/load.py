@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 from lumenmap.almanac.days import Days, parse_days
 from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
-from lumenmap.almanac.model import Almanac, Dim, Rule
+from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.rules import Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, check_span, parse_time
 from lumenmap.almanac.tonight import Titles

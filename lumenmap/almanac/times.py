@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import lru_cache
 from typing import Literal
 
@@ -107,6 +107,17 @@ def _read_clock(text: str) -> tuple[int, int, int]:
     if hour > 24 or minute > 59 or second > 59 or (hour == 24 and (minute or second)):
         raise InputError(f'"{text}" isn\'t a clock time; expected 00:00 to 24:00')
     return hour, minute, second
+
+
+def wall_clock(moment: datetime, zone: tzinfo) -> str:
+    """Return a moment's local time to the minute: ``16:21``."""
+    return f"{moment.astimezone(zone) + timedelta(seconds=30):%H:%M}"
+
+
+def wall_clocks(start: datetime, stop: datetime, zone: tzinfo) -> tuple[str, str]:
+    """Return the local times of a stretch; those of a whole day are 00:00 and 24:00."""
+    begin, end = wall_clock(start, zone), wall_clock(stop, zone)
+    return begin, "24:00" if begin == end == "00:00" and start < stop else end
 
 
 def check_span(start: TimeOfDay, stop: TimeOfDay) -> None:

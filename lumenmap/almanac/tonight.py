@@ -10,6 +10,7 @@ from typing import Any
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import crossing
+from lumenmap.almanac.times import wall_clock, wall_clocks
 from lumenmap.almanac.values import coming
 from lumenmap.core.errors import InputError
 from lumenmap.core.names import LONGEST
@@ -52,12 +53,11 @@ def played(
 
 def row(almanac: Almanac, piece: Piece, title: str) -> Row:
     """Return a piece for a table or JSON: local times to the minute, and UTC; its show's title."""
-    zone = almanac.place.zone
-    start, stop = piece.start.astimezone(zone), piece.stop.astimezone(zone)
+    begin, end = wall_clocks(piece.start, piece.stop, almanac.place.zone)
     return {
         "date": piece.day.isoformat(),
-        "from": f"{start + timedelta(seconds=30):%H:%M}",
-        "to": f"{stop + timedelta(seconds=30):%H:%M}",
+        "from": begin,
+        "to": end,
         "rule": piece.rule,
         "show": piece.show.name,
         "title": title,
@@ -99,7 +99,7 @@ def _next(almanac: Almanac, day: date, titles: Titles) -> str:
 def _over(almanac: Almanac, day: date) -> list[str]:
     """Return the rules whose days are all past, as where a year is written with them."""
     year = [day + timedelta(days=days) for days in range(-1, 367)]
-    rules = [rule for rule in almanac.rules if not rule.priority[0]]
+    rules = [rule for rule in almanac.rules if not rule.once]
     return [rule.name for rule in rules if not any(map(rule.applies, year))]
 
 
@@ -118,8 +118,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     pieces, notes = almanac.evening(day)
     sunset = crossing(almanac.place, day, rising=False)
     if isinstance(sunset, datetime):
-        local = sunset.astimezone(almanac.place.zone) + timedelta(seconds=30)
-        sun = f"sunset {local:%H:%M}"
+        sun = f"sunset {wall_clock(sunset, almanac.place.zone)}"
     else:
         sun = "the sun doesn't set" if sunset == "day" else "the sun doesn't rise"
     titles = Titles()

@@ -24,6 +24,8 @@ from lumenmap.core.wording import then
 KEPT = "almanac.json"
 #: The key by which the kept one says what file it was read from.
 _FILE = "file"
+#: What was kept before that was said stands for the file that `lumenmap new` writes.
+_USUAL = "almanac.toml"
 
 
 class Almanacs:
@@ -112,7 +114,7 @@ class Almanacs:
         with contextlib.suppress(OSError, ValueError, LookupError, InputError):
             data: Any = json.loads(read_regular(self._kept, LARGEST))
             # A mistyped name, or a show's, doesn't play another almanac that was kept here.
-            if data.pop(_FILE, self._path.name) == self._path.name:
+            if data.pop(_FILE, _USUAL) == self._path.name:
                 return almanac_from(data, self._path)
         raise error
 

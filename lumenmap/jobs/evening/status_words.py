@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from lumenmap.almanac.times import wall_clocks
 from lumenmap.almanac.tonight import played
 from lumenmap.core.plain import plain
 from lumenmap.core.wording import some
@@ -25,7 +26,8 @@ def words(status: Status, now: datetime, *, held: bool = False) -> list[str]:
     if gone and status.state != "stopped":
         lines.append(f"to start it: lumenmap run {plain(status.almanac)} --to ADDRESS")
     if status.next is not None and not gone:
-        when = f"{_when(status.next.start, now, zone)} to {status.next.stop.astimezone(zone):%H:%M}"
+        _, end = wall_clocks(status.next.start, status.next.stop, zone)
+        when = f"{_when(status.next.start, now, zone)} to {end}"
         lines.append(f"next: {when}, {_piece(status.next)}")
     if status.state == "playing" and status.amps and not gone:
         each = (f"{a.name} {a.now:.2f} A now, {a.most:.2f} A at most" for a in status.amps)

@@ -192,6 +192,9 @@ def test_the_last_good_almanac_outlives_a_restart(tmp_path):
     del nameless["file"]
     (kept / "almanac.json").write_text(json.dumps(nameless))  # as an earlier version wrote it
     assert Almanacs(file, kept)().at(NINE) == first().at(NINE)
+    for name in ("almanach.toml", "show.toml"):
+        with pytest.raises(InputError, match=name):
+            Almanacs(tmp_path / name, kept)
     (kept / "almanac.json").write_text("{}")
     with pytest.raises(InputError, match="almanac.toml: isn't TOML"):
         Almanacs(file, kept)

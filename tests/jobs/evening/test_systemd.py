@@ -6,9 +6,9 @@ import subprocess
 
 import pytest
 
-from lumenmap.almanac.systemd import systemd_unit
 from lumenmap.core.errors import InputError
 from lumenmap.core.system import lower_priority
+from lumenmap.jobs.evening.systemd import systemd_unit
 
 
 def test_systemd_unit_quotes_what_it_must():
