@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, tzinfo
@@ -72,6 +73,8 @@ def parse_time(text: str) -> TimeOfDay:
         Neither a clock time nor one of the sun's, or an offset beyond 12 hours.
     """
     m = re.fullmatch(rf"\s*({_CLOCK}|[a-z]+)\s*(?:([+-])\s*(\S.*?))?\s*", text.lower())
+    if meant := _otherwise(text.strip().lower()):
+        raise InputError(f'"{text[:40]}" isn\'t a time; write {meant}')
     if not m:
         raise InputError(f'"{text[:40]}" isn\'t a time; expected a time such as {_LIKE}')
     base, sign, amount = m.groups()
@@ -94,6 +97,18 @@ def parse_time(text: str) -> TimeOfDay:
             f'"{base[:40]}" isn\'t a time{near(base, _SUN) or f"; expected a time such as {_LIKE}"}'
         )
     return TimeOfDay(text, sun, time(), offset)
+
+
+def _otherwise(text: str) -> str:
+    """Return how a time is written that people write as 22.00, 22h00, 2200 or midnight."""
+    if m := re.fullmatch(r"(\d{1,2})\s*[.h]\s*(\d\d)?\s*([ap]m)?|(\d\d)(\d\d)", text):
+        hour, minute = m[1] or m[4], m[2] or m[5] or "00"
+        found = f"{hour}:{minute}{f' {m[3]}' if m[3] else ''}"
+        with contextlib.suppress(InputError):
+            _read_clock(found)
+            return f'"{found}"'
+    known = {"midnight": '"24:00", or "00:00" where a day begins', "noon": '"12:00"'}
+    return known.get(text, "")
 
 
 def _read_clock(text: str) -> tuple[int, int, int]:

@@ -387,6 +387,21 @@ def test_a_house_at_another_place_than_the_almanac_s_is_noted(almanac, tmp_path,
         assert notes[0].endswith(". Leave place out of [almanac] to use the house's")
 
 
+def test_a_show_that_is_not_there_is_told_on_every_evening(almanac, tmp_path):
+    """On the evening itself it is too late; what is past isn't told."""
+    for name in ("diya", "snow"):
+        (tmp_path / f"{name}.toml").write_text('[show]\nname = "x"\n')
+    book = almanac(
+        '[[rule]]\nshow = "snow.toml"\non = "daily"\n'
+        '[[rule]]\nname = "Lamps"\nshow = "dyia.toml"\non = "diwali"\n'
+        '[[once]]\ndate = "2021-05-01"\nshow = "first-try.toml"\n'
+    )
+    report, lines = tonight(book, date(2021, 12, 7))
+    told = 'dyia.toml, the show of Lamps, doesn\'t exist; did you mean "diya.toml"?'
+    assert report["problems"] == [told] and lines[-1] == f"  problem: {told}"
+    assert tonight(book, date(2021, 4, 7))[0]["problems"][1:] == ["first-try.toml doesn't exist"]
+
+
 def test_tonight_in_words(almanac):
     book = almanac(DAILY)
     report, lines = tonight(book, date(2021, 12, 7))

@@ -212,6 +212,21 @@ def test_a_house_that_gives_the_place_is_read_again_when_it_changes(tmp_path):
     assert read.changed() and read().place.longitude == -80.5
 
 
+def test_a_show_that_is_not_there_is_said_once_when_the_almanac_is_read(tmp_path):
+    file, said = tmp_path / "almanac.toml", []
+    head = (
+        '[almanac]\nplace = { latitude = 40.7, longitude = -74, timezone = "America/New_York" }\n'
+    )
+    rule = '[[rule]]\nname = "Eve"\nshow = "spraks.toml"\non = "12-31"\n'
+    file.write_text(head + rule)
+    (tmp_path / "sparks.toml").write_text("[show]\n")
+    read = Almanacs(file, say=said.append)
+    assert said == ['spraks.toml, the show of Eve, doesn\'t exist; did you mean "sparks.toml"?']
+    file.write_text(head + rule + "brightness = 0.5\n")
+    read()
+    assert len(said) == 1
+
+
 def test_a_state_folder_that_can_not_be_made(tmp_path, caplog):
     (tmp_path / "file").write_text("")
     with open_state(tmp_path / "file" / "state") as folder:
