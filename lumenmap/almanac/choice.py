@@ -14,8 +14,9 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from lumenmap.almanac.dated import Span, dated
-from lumenmap.almanac.model import Almanac, Piece, Rule
-from lumenmap.almanac.times import parse_time, span
+from lumenmap.almanac.model import Almanac, Piece
+from lumenmap.almanac.rules import Rule
+from lumenmap.almanac.times import parse_time, span, wall_clock
 from lumenmap.almanac.values import Values
 from lumenmap.core.errors import InputError
 
@@ -211,7 +212,7 @@ def is_of(table: Mapping[str, Any], day: date) -> bool:
 
 def clock(almanac: Almanac, moment: datetime) -> str:
     """Return a moment's local time to the minute: ``16:21``."""
-    return f"{moment.astimezone(almanac.place.zone) + timedelta(seconds=30):%H:%M}"
+    return wall_clock(moment, almanac.place.zone)
 
 
 def _choice(almanac: Almanac, rule: Rule, piece: Piece) -> Choice:

@@ -14,7 +14,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Any
 
 from lumenmap.almanac.did_you_mean import MONTHS, WEEKDAYS, did_you_mean
@@ -24,19 +24,8 @@ from lumenmap.almanac.public import public
 from lumenmap.almanac.rrule import rrule
 from lumenmap.core.errors import InputError, near
 
-_NTH = {
-    "1st": 1,
-    "first": 1,
-    "2nd": 2,
-    "second": 2,
-    "3rd": 3,
-    "third": 3,
-    "4th": 4,
-    "fourth": 4,
-    "5th": 5,
-    "fifth": 5,
-    "last": -1,
-}
+_COUNTS = ("1st first", "2nd second", "3rd third", "4th fourth", "5th fifth")
+_NTH = {word: n for n, words in enumerate(_COUNTS, 1) for word in words.split()} | {"last": -1}
 _LIKE = (
     '"friday", "friday..sunday", "12-01..01-06", "thanksgiving..01-01", '
     '"4th thursday of november", "first saturday of every month", "easter - 2 days" or '
@@ -60,7 +49,7 @@ class Days:
         return day in self.find(day.year)
 
 
-def parse_days(text: str, country: str = "") -> Days:
+def parse_days(text: str, country: str = "", *, several: bool = True) -> Days:
     """Read one expression of days.
 
     Parameters
@@ -68,6 +57,8 @@ def parse_days(text: str, country: str = "") -> Days:
     country
         The country whose public holidays ``holiday`` stands for: two letters, or ``US-OR`` with
         a part of it.
+    several
+        Whether a list of days may be written here instead.
 
     Raises
     ------
@@ -83,7 +74,8 @@ def parse_days(text: str, country: str = "") -> Days:
         try:
             find = _words(words.lower(), country)
         except InputError as error:
-            if not (offer := did_you_mean(words.lower(), lambda text: _words(text, country))):
+            known = partial(_words, country=country)
+            if not (offer := did_you_mean(words.lower(), known, several=several)):
                 raise
             raise InputError(f'"{words[:60]}" isn\'t a day{offer}') from error
     return Days(words, lru_cache(8)(find))

@@ -51,6 +51,13 @@ def _one(calendar: str, method: str) -> Callable[[int], list[date]]:
     return dates
 
 
+def _diwali(year: int) -> list[date]:
+    """Return the date in India; the library's other table, a month late in 2025, goes further."""
+    return _one("_HinduLunisolar", "diwali_india_date")(year) or _one(
+        "_HinduLunisolar", "diwali_date"
+    )(year)
+
+
 def _several(calendar: str, method: str) -> Callable[[int], list[date]]:
     """Islamic years are short: a feast can fall twice in a year, or not at all."""
 
@@ -100,7 +107,7 @@ FEASTS: dict[str, Callable[[int], list[date]]] = {
     "lunar new year": _one("_ChineseLunisolar", "lunar_new_year_date"),
     "mid-autumn": _one("_ChineseLunisolar", "mid_autumn_date"),
     "dragon boat": _one("_ChineseLunisolar", "dragon_boat_date"),
-    "diwali": _one("_HinduLunisolar", "diwali_date"),
+    "diwali": _diwali,
     "holi": _one("_HinduLunisolar", "holi_date"),
     "hanukkah": _hanukkah,
     "eid al-fitr": _several("_IslamicLunar", "eid_al_fitr_dates"),

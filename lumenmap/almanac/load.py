@@ -9,7 +9,8 @@ from zoneinfo import ZoneInfo
 
 from lumenmap.almanac.days import Days, parse_days
 from lumenmap.almanac.file import AlmanacFile, OnceTable, PlaceTable, RuleTable
-from lumenmap.almanac.model import Almanac, Dim, Rule
+from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.rules import Dim, Rule
 from lumenmap.almanac.sun import Place
 from lumenmap.almanac.times import TimeOfDay, check_span, parse_time
 from lumenmap.almanac.tonight import Titles
@@ -149,14 +150,14 @@ class _Reader:
                 check_sign(table.latitude, table.longitude, zone, what)
         return Place(table.latitude, table.longitude, ZoneInfo(zone))
 
-    def days(self, words: str | list[str], key: str) -> tuple[Days, ...]:
+    def days(self, words: str | list[str], key: str, *, several: bool = True) -> tuple[Days, ...]:
         listed = [words] if isinstance(words, str) else words
         out = []
         for i, text in enumerate(listed):
             where = key if isinstance(words, str) else f"{key} item {i + 1}"
             with self.mistakes.gathered(self.path, where):
                 if text not in self._parsed:
-                    self._parsed[text] = parse_days(text, self.top.country)
+                    self._parsed[text] = parse_days(text, self.top.country, several=several)
                 out.append(self._parsed[text])
         return tuple(out)
 
@@ -173,7 +174,8 @@ class _Reader:
 
     def once(self, i: int, table: OnceTable) -> Rule:
         key = _key("once", i, table)
-        return self._make(table, key, self.days(table.date, f"{key}, date"), (), (0, 0), (1, 0))
+        days = self.days(table.date, f"{key}, date", several=False)
+        return self._make(table, key, days, (), (0, 0), (1, 0))
 
     def _make(
         self,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, timedelta
 from itertools import pairwise
@@ -9,49 +10,12 @@ from pathlib import Path
 
 from lumenmap.almanac.dated import nearness
 from lumenmap.almanac.days import Days
+from lumenmap.almanac.rules import Dim, Rule
 from lumenmap.almanac.sun import Place
-from lumenmap.almanac.times import TimeOfDay, span
-from lumenmap.almanac.values import Count, Values
+from lumenmap.almanac.times import TimeOfDay, span, wall_clocks
+from lumenmap.almanac.values import Values
 
 _DAY = timedelta(days=1)
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """A show on its days. ``priority`` puts one-off days before all others."""
-
-    name: str
-    show: Path
-    on: tuple[Days, ...]
-    not_on: tuple[Days, ...]
-    days_before: int
-    days_after: int
-    start: TimeOfDay
-    stop: TimeOfDay
-    priority: tuple[int, int]
-    brightness: float
-    in_quiet_hours: bool
-    values: tuple[tuple[str, Count], ...] = ()
-
-    def values_on(self, day: date) -> Values:
-        """Return the show's values on a day on which the rule begins."""
-        return tuple((name, count.on(day, self.on)) for name, count in self.values)
-
-    def applies(self, day: date) -> bool:
-        """Return whether the rule begins on a local day."""
-        near = range(-self.days_after, self.days_before + 1)
-        return any(day + i * _DAY in days for i in near for days in self.on) and not any(
-            day in days for days in self.not_on
-        )
-
-
-@dataclass(frozen=True, slots=True)
-class Dim:
-    """All light is turned down from one time to another."""
-
-    start: TimeOfDay
-    stop: TimeOfDay
-    brightness: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +57,11 @@ class _Candidate:
     stop: datetime
 
 
+#: From when to when, how bright all light may be, which rule is due, and which plays: another one,
+#: or none, in quiet hours.
+_Stretch = tuple[datetime, datetime, list[float], _Candidate | None, _Candidate | None]
+
+
 @dataclass(frozen=True, slots=True)
 class Almanac:
     """The year's rules at a place.
@@ -129,61 +98,51 @@ class Almanac:
         Pieces don't overlap. One that begins on the day before belongs to that day; where both
         could play, the higher priority does, and the later rule among equals.
         """
+        spans = ((r.name, span(r.start, r.stop, day, self.place)) for r in self.rules_on(day))
+        notes = [f"{name}: {why}" for name, why in spans if isinstance(why, str)]
+        pieces, stretches = [], list(self._stretches(day))
+        for start, stop, levels, _, playing in stretches:
+            if playing is not None and playing.rank[1] == day:
+                rule = playing.rule
+                dim = min((level for level in levels if level), default=1.0)
+                dimmed = rule.brightness * self.brightness * dim
+                values = rule.values_on(day)
+                stretch = start, stop, playing.start, day
+                pieces.append(Piece(*stretch, rule.name, rule.show, dimmed, values))
+        return _joined(pieces), notes + self._notes(day, stretches)
+
+    def _stretches(self, day: date) -> Iterator[_Stretch]:
+        """Divide the time around a local day, so that in each stretch nothing changes."""
         candidates: list[_Candidate] = []
-        notes = []
         for when in (day - _DAY, day, day + _DAY):
             for order, rule in enumerate(self.rules_on(when)):
                 got = span(rule.start, rule.stop, when, self.place)
                 if not isinstance(got, str):
                     candidates.append(_Candidate((rule.priority, when, order), rule, *got))
-                elif when == day:
-                    notes.append(f"{rule.name}: {got}")
         levels = self._levels(day)
-        notes += self._notes(day)
         edges = {e for w in candidates for e in (w.start, w.stop)}
         edges |= {e for start, stop, _ in levels for e in (start, stop)}
-        pieces = []
         for start, stop in pairwise(sorted(edges)):
             here = [b for a, z, b in levels if a <= start < z]
-            quiet = 0.0 in here
-            playing = [
-                w
-                for w in candidates
-                if w.start <= start < w.stop and (w.rule.in_quiet_hours or not quiet)
-            ]
-            if not playing:
-                continue
-            best = max(playing, key=lambda w: w.rank)
-            if best.rank[1] == day:
-                rule = best.rule
-                dim = min((b for b in here if b), default=1.0)
-                dimmed = rule.brightness * self.brightness * dim
-                values = rule.values_on(day)
-                stretch = start, stop, best.start, day
-                pieces.append(Piece(*stretch, rule.name, rule.show, dimmed, values))
-        return _joined(pieces), notes
+            due = [w for w in candidates if w.start <= start < w.stop]
+            playing = [w for w in due if w.rule.in_quiet_hours or 0.0 not in here]
+            yield start, stop, here, _first(due), _first(playing)
 
     def hushed(self, day: date) -> list[tuple[Rule, datetime, datetime]]:
         """Return what quiet hours take from a one-off day: which rule, from when to when (UTC)."""
-        quiet = [(a, z) for a, z, brightness in self._levels(day) if not brightness]
-        found = []
-        for rule in self.rules_on(day) if quiet else ():
-            got = span(rule.start, rule.stop, day, self.place)
-            if rule.priority[0] and not rule.in_quiet_hours and not isinstance(got, str):
-                start, stop = got
-                found += [
-                    (rule, max(a, start), min(z, stop)) for a, z in quiet if a < stop and start < z
-                ]
-        return found
+        return [found for found in _hushed(self._stretches(day), day) if found[0].once]
 
-    def _notes(self, day: date) -> list[str]:
-        """Say what of a one-off day isn't played, as the end of New Year's Eve."""
-        zone = self.place.zone
-        return [
-            f"{rule.name}: {a.astimezone(zone):%H:%M} to {z.astimezone(zone):%H:%M} lies in the "
-            "quiet hours; to play on, write in_quiet_hours = true"
-            for rule, a, z in self.hushed(day)
-        ]
+    def _notes(self, day: date, stretches: Iterable[_Stretch]) -> list[str]:
+        """Say what of a special day isn't played, as the end of New Year's Eve."""
+        notes = []
+        for rule, start, stop in _hushed(stretches, day):
+            if rule.once or rule.seldom(day.year):
+                begin, end = wall_clocks(start, stop, self.place.zone)
+                notes.append(
+                    f"{rule.name}: {begin} to {end} lies in the quiet hours; to play on, write "
+                    "in_quiet_hours = true"
+                )
+        return notes
 
     def rules_on(self, day: date) -> list[Rule]:
         """Return the rules that begin on a day; only one-off ones if there are any.
@@ -195,7 +154,7 @@ class Almanac:
         return self._on[day]
 
     def _rules_on(self, day: date) -> list[Rule]:
-        once = [(nearness(r.on[0].text), r) for r in self.rules if r.priority[0] and r.applies(day)]
+        once = [(nearness(r.on[0].text), r) for r in self.rules if r.once and r.applies(day)]
         off = [nearness(days.text) for days in self.off if day in days]
         if once or off:
             nearest = max([*off, *(near for near, _ in once)])
@@ -232,6 +191,21 @@ class Almanac:
                 if piece.start > moment:
                     return piece
         return None
+
+
+def _first(candidates: Iterable[_Candidate]) -> _Candidate | None:
+    return max(candidates, key=lambda w: w.rank, default=None)
+
+
+def _hushed(stretches: Iterable[_Stretch], day: date) -> list[tuple[Rule, datetime, datetime]]:
+    """Return when rules of a day are due, and nothing plays, for the hours are quiet."""
+    found: list[tuple[Rule, datetime, datetime]] = []
+    for start, stop, _, due, playing in stretches:
+        if due is not None and playing is None and due.rank[1] == day:
+            goes_on = found and found[-1][0] is due.rule and found[-1][2] == start
+            begun = found.pop()[1] if goes_on else start
+            found.append((due.rule, begun, stop))
+    return found
 
 
 def _joined(pieces: list[Piece]) -> list[Piece]:

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
 import re
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta, tzinfo
 from functools import lru_cache
 from typing import Literal
 
@@ -72,6 +73,8 @@ def parse_time(text: str) -> TimeOfDay:
         Neither a clock time nor one of the sun's, or an offset beyond 12 hours.
     """
     m = re.fullmatch(rf"\s*({_CLOCK}|[a-z]+)\s*(?:([+-])\s*(\S.*?))?\s*", text.lower())
+    if meant := _otherwise(text.strip().lower()):
+        raise InputError(f'"{text[:40]}" isn\'t a time; write {meant}')
     if not m:
         raise InputError(f'"{text[:40]}" isn\'t a time; expected a time such as {_LIKE}')
     base, sign, amount = m.groups()
@@ -96,6 +99,18 @@ def parse_time(text: str) -> TimeOfDay:
     return TimeOfDay(text, sun, time(), offset)
 
 
+def _otherwise(text: str) -> str:
+    """Return how a time is written that people write as 22.00, 22h00, 2200 or midnight."""
+    if m := re.fullmatch(r"(\d{1,2})\s*[.h]\s*(\d\d)?\s*([ap]m)?|(\d\d)(\d\d)", text):
+        hour, minute = m[1] or m[4], m[2] or m[5] or "00"
+        found = f"{hour}:{minute}{f' {m[3]}' if m[3] else ''}"
+        with contextlib.suppress(InputError):
+            _read_clock(found)
+            return f'"{found}"'
+    known = {"midnight": '"24:00", or "00:00" where a day begins', "noon": '"12:00"'}
+    return known.get(text, "")
+
+
 def _read_clock(text: str) -> tuple[int, int, int]:
     """Read ``23:30``, ``23:30:15``, ``11:30 pm`` or ``11 pm``; the hour may be 24."""
     digits = text.rstrip("apm. ")
@@ -107,6 +122,17 @@ def _read_clock(text: str) -> tuple[int, int, int]:
     if hour > 24 or minute > 59 or second > 59 or (hour == 24 and (minute or second)):
         raise InputError(f'"{text}" isn\'t a clock time; expected 00:00 to 24:00')
     return hour, minute, second
+
+
+def wall_clock(moment: datetime, zone: tzinfo) -> str:
+    """Return a moment's local time to the minute: ``16:21``."""
+    return f"{moment.astimezone(zone) + timedelta(seconds=30):%H:%M}"
+
+
+def wall_clocks(start: datetime, stop: datetime, zone: tzinfo) -> tuple[str, str]:
+    """Return the local times of a stretch; those of a whole day are 00:00 and 24:00."""
+    begin, end = wall_clock(start, zone), wall_clock(stop, zone)
+    return begin, "24:00" if begin == end == "00:00" and start < stop else end
 
 
 def check_span(start: TimeOfDay, stop: TimeOfDay) -> None:

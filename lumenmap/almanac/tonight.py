@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import crossing
+from lumenmap.almanac.times import wall_clock, wall_clocks
 from lumenmap.almanac.values import coming
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, near
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.toml.reading import load_toml
@@ -52,12 +53,11 @@ def played(
 
 def row(almanac: Almanac, piece: Piece, title: str) -> Row:
     """Return a piece for a table or JSON: local times to the minute, and UTC; its show's title."""
-    zone = almanac.place.zone
-    start, stop = piece.start.astimezone(zone), piece.stop.astimezone(zone)
+    begin, end = wall_clocks(piece.start, piece.stop, almanac.place.zone)
     return {
         "date": piece.day.isoformat(),
-        "from": f"{start + timedelta(seconds=30):%H:%M}",
-        "to": f"{stop + timedelta(seconds=30):%H:%M}",
+        "from": begin,
+        "to": end,
         "rule": piece.rule,
         "show": piece.show.name,
         "title": title,
@@ -96,11 +96,34 @@ def _next(almanac: Almanac, day: date, titles: Titles) -> str:
     return " in the year to come either"
 
 
+def _year(day: date) -> list[date]:
+    """Return the days of the year to come, and the day before."""
+    return [day + timedelta(days=days) for days in range(-1, 367)]
+
+
 def _over(almanac: Almanac, day: date) -> list[str]:
     """Return the rules whose days are all past, as where a year is written with them."""
-    year = [day + timedelta(days=days) for days in range(-1, 367)]
-    rules = [rule for rule in almanac.rules if not rule.priority[0]]
-    return [rule.name for rule in rules if not any(map(rule.applies, year))]
+    rules = [rule for rule in almanac.rules if not rule.once]
+    return [rule.name for rule in rules if not any(map(rule.applies, _year(day)))]
+
+
+def missing(almanac: Almanac, days: Iterable[date]) -> list[str]:
+    """Say which shows don't exist that rules play on some of these days."""
+    gone = dict.fromkeys(rule.show for rule in almanac.rules if not rule.show.exists())
+    if not gone:
+        return []
+    days = list(days)
+    folder = almanac.file.parent
+    known = sorted(p.name for p in folder.glob("*.toml") if p != almanac.file)
+    found = []
+    for show in gone:
+        rules = [r for r in almanac.rules if r.show == show and any(map(r.applies, days))]
+        # A rule without a name of its own is called by its show.
+        names = [r.name for r in rules if r.name != show.stem]
+        by = f", the show of {', '.join(dict.fromkeys(names))}," if names else ""
+        if rules:
+            found.append(f"{show.name}{by} doesn't exist{near(show.name, known)}")
+    return found
 
 
 def _counted(almanac: Almanac, day: date) -> list[str]:
@@ -118,8 +141,7 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
     pieces, notes = almanac.evening(day)
     sunset = crossing(almanac.place, day, rising=False)
     if isinstance(sunset, datetime):
-        local = sunset.astimezone(almanac.place.zone) + timedelta(seconds=30)
-        sun = f"sunset {local:%H:%M}"
+        sun = f"sunset {wall_clock(sunset, almanac.place.zone)}"
     else:
         sun = "the sun doesn't set" if sunset == "day" else "the sun doesn't rise"
     titles = Titles()
@@ -135,19 +157,15 @@ def tonight(almanac: Almanac, day: date) -> tuple[dict[str, Any], list[str]]:
         f"  {name} is over: it has no day in the year to come" for name in _over(almanac, day)
     ]
     lines += [f"  {line}" for line in _counted(almanac, day)]
-    if almanac.elsewhere:
-        lines.append(f"  problem: {almanac.elsewhere}")
-    missing = sorted({p.show.name for p in pieces if not p.show.exists()})
-    lines += [f"  missing: {name} doesn't exist" for name in missing]
+    problems = [almanac.elsewhere] if almanac.elsewhere else []
+    problems += missing(almanac, _year(day))
+    lines += [f"  problem: {text}" for text in problems]
     report = {
         "date": day.isoformat(),
         "timezone": almanac.place.zone.key,
         "sunset": sunset.isoformat(timespec="seconds") if isinstance(sunset, datetime) else None,
         "pieces": rows,
         "notes": notes,
-        "problems": [
-            *(f"{name} doesn't exist" for name in missing),
-            *([almanac.elsewhere] if almanac.elsewhere else []),
-        ],
+        "problems": problems,
     }
     return report, lines

@@ -123,9 +123,12 @@ def user_number() -> int:
 
 
 def lower_priority() -> None:
-    """Let other programs go first, in this process and what it starts."""
+    """Let other programs go first, in this process and what it starts.
+
+    Whoever started it may go before others, as the unit of ``run --systemd`` does.
+    """
     with contextlib.suppress(AttributeError, OSError):  # Windows has none; a service may not
-        os.nice(5)
+        os.nice(5 - min(0, os.nice(0)))
 
 
 def user_cache() -> Path:

@@ -57,11 +57,16 @@ def gathered(remarks: Iterable[tuple[str, str, str]]) -> list[str]:
 def how_long(seconds: float, digits: int = 2) -> str:
     """Return a time as people say it: from two minutes on in minutes and whole seconds.
 
-    >>> how_long(12), how_long(7.0667), how_long(1015.4), how_long(1200)
-    ('12 s', '7.07 s', '16 min 55 s', '20 min')
+    From two hours on it is in hours and whole minutes.
+
+    >>> how_long(12), how_long(7.0667), how_long(1015.4), how_long(1200), how_long(32_390)
+    ('12 s', '7.07 s', '16 min 55 s', '20 min', '9 h')
     """
     if seconds < 120:
         return f"{round(seconds, digits):g} s"
+    if seconds >= 7200:
+        hours, rest = divmod(round(seconds / 60), 60)
+        return f"{hours} h" + (f" {rest} min" if rest else "")
     minutes, rest = divmod(round(seconds), 60)
     return f"{minutes} min" + (f" {rest} s" if rest else "")
 

@@ -219,6 +219,32 @@ def test_days_before_and_after(almanac):
     assert lit == [date(2026, 12, 30), date(2026, 12, 31), date(2027, 1, 1), date(2027, 1, 2)]
 
 
+@pytest.mark.parametrize("rule", ['on = "12-31"', 'on = "12-26"\ndays_after = 5'])
+def test_a_rule_of_a_few_evenings_that_quiet_hours_cut_says_so_too(almanac, rule):
+    """Every evening ends with the quiet hours, which is what they are for; a feast may not."""
+    quiet = '[quiet]\nfrom = "23:00"\nto = "06:00"\n'
+    feast = f'[[rule]]\nname = "Sparks"\nshow = "b.toml"\n{rule}\nto = "00:30"\n'
+    book = almanac(quiet + DAILY + 'to = "24:00"\n' + feast)
+    (piece,), notes = book.evening(date(2026, 12, 31))
+    assert local(piece)[1] == "31 23:00" and notes == [
+        "Sparks: 23:00 to 00:30 lies in the quiet hours; to play on, write in_quiet_hours = true"
+    ]
+    assert not book.evening(date(2026, 12, 20))[1]
+    loud = almanac(quiet + DAILY + feast + "in_quiet_hours = true\n")
+    assert not loud.evening(date(2026, 12, 31))[1]
+    all_night = 'to = "01:00"\nin_quiet_hours = true\npriority = 1\n'
+    other = almanac(quiet + DAILY + all_night + feast)
+    assert not other.evening(date(2026, 12, 31))[1], "it wouldn't play anyhow"
+
+
+def test_a_whole_day_goes_from_0_to_24_hours(almanac):
+    book = almanac(DAILY + 'from = "00:00"\nto = "24:00"\n')
+    lines = tonight(book, date(2026, 12, 20))[1]
+    assert lines[1] == "  00:00 to 24:00  a"
+    half = almanac(DAILY + 'from = "12:00"\nto = "24:00"\n')
+    assert tonight(half, date(2026, 12, 20))[1][1] == "  12:00 to 00:00  a"
+
+
 def test_quiet_hours_and_who_may_break_them(almanac):
     quiet = '[quiet]\nfrom = "22:00"\nto = "06:00"\n'
     rule = DAILY + 'from = "20:00"\nto = "23:30"\n'
@@ -359,6 +385,21 @@ def test_a_house_at_another_place_than_the_almanac_s_is_noted(almanac, tmp_path,
     assert bool(notes) == told == (len(report["problems"]) == 2)
     if told:
         assert notes[0].endswith(". Leave place out of [almanac] to use the house's")
+
+
+def test_a_show_that_is_not_there_is_told_on_every_evening(almanac, tmp_path):
+    """On the evening itself it is too late; what is past isn't told."""
+    for name in ("diya", "snow"):
+        (tmp_path / f"{name}.toml").write_text('[show]\nname = "x"\n')
+    book = almanac(
+        '[[rule]]\nshow = "snow.toml"\non = "daily"\n'
+        '[[rule]]\nname = "Lamps"\nshow = "dyia.toml"\non = "diwali"\n'
+        '[[once]]\ndate = "2021-05-01"\nshow = "first-try.toml"\n'
+    )
+    report, lines = tonight(book, date(2021, 12, 7))
+    told = 'dyia.toml, the show of Lamps, doesn\'t exist; did you mean "diya.toml"?'
+    assert report["problems"] == [told] and lines[-1] == f"  problem: {told}"
+    assert tonight(book, date(2021, 4, 7))[0]["problems"][1:] == ["first-try.toml doesn't exist"]
 
 
 def test_tonight_in_words(almanac):

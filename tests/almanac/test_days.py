@@ -272,6 +272,13 @@ def test_fifth_monday_is_not_in_every_month():
         ("fri to sun", 'isn.t a day; write "friday..sunday"$'),
         ("mon..fri", 'isn.t a day; write "monday..friday"$'),
         ("weekdays", 'isn.t a day; write "monday..friday"$'),
+        ("tues and Saturdays", r'isn.t a day; write \["tuesday", "saturday"\]$'),
+        ("2026-11-28, 12/5", r'isn.t a day; write \["2026-11-28", "12-05"\]$'),
+        ("christmas and foo", "did you mean"),
+        (
+            "every other friday",
+            'write "DTSTART:20260102 RRULE:FREQ=WEEKLY;INTERVAL=2;BYDAY=FR", with the date of',
+        ),
         ("Xmas", 'isn.t a day; write "christmas"$'),
         ("mom's birthday", 'isn.t a day; write its date: month and day, as in "06-05"'),
         ("first day of december", '"day" isn.t a day of the week; expected monday to sunday'),
@@ -313,6 +320,20 @@ def test_holidays_need_a_country_that_is_known():
         parse_days("holiday", "XX")
     assert date(2026, 4, 27) in parse_days("holiday", "NL"), "King's Day"
     assert date(2026, 7, 3) not in parse_days("holiday", "US"), "not the day off, the day itself"
+
+
+def test_diwali_is_at_the_new_moon_before_the_middle_of_november():
+    """Published dates, from memory. Its month is that in which the sun enters Libra by the stars,
+    17 October, so the new moon that ends it is at most 30 days later [M].
+    """
+    known = ("2024-10-31", "2025-10-20", "2026-11-08", "2027-10-29", "2028-10-17", "2029-11-05")
+    for text in (*known, "2030-10-26"):
+        day = date.fromisoformat(text)
+        assert feast("diwali", day.year) == {day}
+    for year in range(2001, 2036):
+        (day,) = feast("diwali", year)
+        assert date(year, 10, 16) <= day <= date(year, 11, 15), year
+    assert feast("diwali", 2050), "later ones are estimates"
 
 
 @pytest.mark.parametrize(

@@ -15,6 +15,12 @@ DAILY = '[[rule]]\nshow = "a.toml"\non = "every day"\n'
     ("text", "match"),
     [
         ("sunste", 'isn.t a time; did you mean "sunset"'),
+        ("22.30", '"22.30" isn.t a time; write "22:30"$'),
+        ("22h", 'isn.t a time; write "22:00"$'),
+        ("2230", 'isn.t a time; write "22:30"$'),
+        ("10.30pm", 'isn.t a time; write "10:30 pm"$'),
+        ("25.00", "isn.t a time; expected a time such as"),
+        ("midnight", 'write "24:00", or "00:00" where a day begins$'),
         ("25:00", "isn.t a clock time"),
         ("24:01", "isn.t a clock time"),
         ("12:60", "isn.t a clock time"),

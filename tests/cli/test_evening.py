@@ -402,4 +402,6 @@ def test_one_of_a_kind_is_one(cottage, tmp_path, lumenmap):
         '[almanac]\nplace = { latitude = 40, longitude = 15, timezone = "Europe/Rome" }\n'
         '[[once]]\ndate = "2026-06-01"\nshow = "a.toml"\n'
     )
-    assert lumenmap("year", path, "--year", "2026").out.endswith("\n1 evening in 2026\n")
+    assert lumenmap("year", path, "--year", "2026").out.endswith(
+        "\n1 evening in 2026\nproblem: a.toml doesn't exist\n"
+    )

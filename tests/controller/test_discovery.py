@@ -204,6 +204,7 @@ def test_a_port_in_use_is_said():
 def test_the_evening_hears_that_a_controller_is_there(roof, monkeypatch):
     class Target:
         given, address, why, sent, lost = ("127.0.0.1", 5568), ("127.0.0.1", 5568), "", 3, 0
+        away = 0.0
 
     said = []
     asker = Asker(read_network("127.0.0.1"), port=roof.port, own=0)
@@ -217,7 +218,7 @@ def test_the_evening_hears_that_a_controller_is_there(roof, monkeypatch):
     assert len(said) == 1, "said once"
     # It goes away.
     asker._port = 9
-    monkeypatch.setattr("lumenmap.controller.presence._MISSED", 0.0)
+    monkeypatch.setattr("lumenmap.controller.seen._MISSED", 0.0)
     seen.look()
     assert seen.rows()[0]["why"] == "no longer answers Art-Net polls"
     assert said[-1].startswith("no sign of 127.0.0.1")

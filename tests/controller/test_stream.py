@@ -3,6 +3,7 @@ import gc
 import numpy as np
 import pytest
 
+from lumenmap.controller.e131.blocks import PacketBlocks
 from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.pace import pace
 from lumenmap.controller.e131.packets import TERMINATED
@@ -131,6 +132,29 @@ def test_suspended_laptop_goes_on_in_time(source, sender, clock, make_frames):
     assert numbers == [i % 256 for i in range(len(numbers))], "what was not sent took no number"
     assert report.dropped == pytest.approx(3600 * 40, abs=1)
     assert len(said) == 1 and said[0].startswith("woke 3600.00 s late: 144000 frames dropped")
+
+
+@pytest.mark.parametrize(("cost", "least"), [(0.004, 0.8), (0.06, 0.15)])
+def test_a_machine_that_builds_slowly_still_sends(
+    source, sender, clock, make_frames, monkeypatch, cost, least
+):
+    """Building 20 frames at 4 ms each makes the next ones late; at 60 ms every one is."""
+    build = PacketBlocks.build
+
+    def slow(self, frames):
+        clock.time += cost * len(frames)
+        return build(self, frames)
+
+    monkeypatch.setattr(PacketBlocks, "build", slow)
+    frames = make_frames(400)
+    report = stream(frames, source, sender, clock).play(frames, close=False)
+    assert report.frames >= least * 400
+    assert report.frames + report.dropped == 400 and report.seconds < 11.5
+    flat = frames.flat()
+    shown = {slots for *_, slots in data(sender)}
+    assert shown <= {f.tobytes() for f in flat}
+    numbers = [s for _, s, *_ in data(sender)]
+    assert numbers == [i % 256 for i in range(len(numbers))]
 
 
 def test_change_in_dropped_frames_is_shown_after_them(source, sender, clock, make_frames):

@@ -95,7 +95,6 @@ def run(
     from getpass import getuser
 
     from lumenmap.almanac.load import load_almanac
-    from lumenmap.almanac.systemd import own_command, systemd_unit
     from lumenmap.controller.e131.options import StreamOptions
     from lumenmap.controller.ways import feed
     from lumenmap.core.errors import LumenmapError
@@ -103,6 +102,7 @@ def run(
     from lumenmap.hub.address import read_broker
     from lumenmap.jobs.evening.asked import Evenings, state_folder
     from lumenmap.jobs.evening.evenings import play_evenings
+    from lumenmap.jobs.evening.systemd import own_command, systemd_unit
 
     if systemd:
         writes = [str(state_folder(almanac, state).parent.resolve()), str(user_state())]

@@ -55,8 +55,14 @@ def year(
 
     from lumenmap.almanac.ics import calendar
     from lumenmap.almanac.load import load_almanac
-    from lumenmap.almanac.tonight import Titles, played, row
-    from lumenmap.almanac.year import stretch_lines, stretches, year_picture, year_pieces
+    from lumenmap.almanac.tonight import Titles, missing, played, row
+    from lumenmap.almanac.year import (
+        days_of,
+        stretch_lines,
+        stretches,
+        year_picture,
+        year_pieces,
+    )
     from lumenmap.core.files import whole_file, write_whole
     from lumenmap.core.wording import some
 
@@ -75,8 +81,9 @@ def year(
         zone = book.place.zone
         lines = [line for run in stretches(rows) for line in stretch_lines(run, zone)]
     lines.append(f"{some(len({r['date'] for r in rows}), 'evening')} in {chosen}")
-    if book.elsewhere:
-        lines.append(f"problem: {book.elsewhere}")
+    problems = [book.elsewhere] if book.elsewhere else []
+    problems += missing(book, days_of(chosen))
+    lines += [f"problem: {text}" for text in problems]
     if picture is not None:
         with whole_file(picture) as partial:
             year_picture(book, chosen, partial)
@@ -94,4 +101,5 @@ def year(
         lines.append(f"  {TABLE}: {made['stretches']} stretches, {made['table_bytes']:,} bytes")
         lines.append(f"  while the time isn't known: {made['untimed']}")
     extra = {"board": made} if made else {}
-    print_report({**extra, "year": chosen, "pieces": rows}, lines, as_json)
+    report = {**extra, "year": chosen, "pieces": rows, "problems": problems}
+    print_report(report, lines, as_json)

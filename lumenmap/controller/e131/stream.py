@@ -2,8 +2,9 @@
 
 Strategy: frame ``i`` is due at ``start + i / rate``, whatever happened before, so nothing drifts.
 A stream that wakes more than a frame late (a busy machine, a laptop opened again) drops the missed
-frames and continues with the frame that is due now. Losses are counted and reported, never waited
-for.
+frames and continues with the frame that is due now, in blocks half as long: on a machine so slow
+that building one takes longer than a frame, building itself would make every frame late. Losses are
+counted and reported, never waited for.
 """
 
 from __future__ import annotations
@@ -144,12 +145,12 @@ class Stream:
     def _play(self, frames: FrameSet, rate: Pace, blocks: PacketBlocks, run: _Run) -> None:
         flat, count, begun = frames.flat(), len(frames.codes), run.begun
         ticks = math.inf if run.loop else math.ceil(count / rate.step) * rate.repeat
-        tick = 0
+        tick, length, again = 0, blocks.length, False
         if begun is not None:
             self.begins(begun)
             tick = max(0, math.floor((self._clock.now() - begun) * rate.rate))
         while tick < ticks and not run.stop():
-            end = int(min(tick + blocks.length, ticks))
+            end = int(min(tick + length, ticks))
             block = blocks.build(flat[[rate.frame(i) % count for i in range(tick, end)]])
             if begun is None:  # only now, so that building doesn't make the first frame late
                 begun = self._clock.now()
@@ -159,7 +160,8 @@ class Stream:
                 late = self._wait(begun + tick / rate.rate)
                 if run.stop():
                     break
-                if late > 1 / rate.rate:  # drop the missed frames, continue with the one due now
+                # Drop the missed frames, continue with the one due now, which is then sent anyhow.
+                if late > 1 / rate.rate and (played or not again):
                     missed = int(min(int(late * rate.rate), ticks - tick))
                     self._report_late(late, missed)
                     tick += missed
@@ -167,8 +169,9 @@ class Stream:
                 self._send(packets)
                 self.report.frames += 1
                 tick, played = tick + 1, played + 1
-            if played < len(block):
+            if again := played < len(block):
                 blocks.rewind(played)
+            length = max(1, length // 2) if again else min(length + 1, blocks.length)
         if begun is not None and tick >= ticks and not run.stop():
             self._wait(begun + tick / rate.rate)  # the last frame is shown as long as the others
 

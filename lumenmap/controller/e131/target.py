@@ -61,7 +61,9 @@ class Target:
     why, since
         The sign of absence that holds, and since when (s, monotonic); empty if none does.
     last
-        The last sign of absence there was.
+        Why the last packet was lost that was.
+    away
+        How long signs of absence held, in all (s); one that holds counts once it has ended.
     """
 
     def __init__(self, given: Address) -> None:
@@ -69,7 +71,7 @@ class Target:
         self.address: Address | None = given if is_numeric(given[0]) else None
         self.sent = self.lost = 0
         self.why, self.since, self.last = "", 0.0, ""
-        self._until = self._anew = 0.0
+        self.away = self._until = self._anew = 0.0
         self._moved = False
         self._socket: socket.socket | None = None
         self._signs = 0
@@ -107,6 +109,7 @@ class Target:
             return self._failed(error, packet)
         if self.why and time.monotonic() >= self._until:
             self.why = ""
+            self.away += self._mark - self.since  # until the last sign
             self._mark = time.monotonic()
         return self.why
 
@@ -119,6 +122,7 @@ class Target:
         if number not in _PASSING:
             self.close()
             self._anew = time.monotonic() + _ANEW_SECONDS
+        self.last = why
         if number not in (errno.EAGAIN, errno.ENOBUFS):
             self._absent(why, _HOLDS.get(number, 1.0))
         return why

@@ -10,6 +10,7 @@ from lumenmap.almanac.choice import clock, stretches
 from lumenmap.almanac.dated import Span, dated
 from lumenmap.almanac.model import Almanac
 from lumenmap.almanac.several import of_evening
+from lumenmap.almanac.times import wall_clocks
 from lumenmap.core.errors import InputError
 from lumenmap.core.plain import plain
 from lumenmap.desk.evenings.plan import Plan
@@ -68,7 +69,7 @@ class _Said:
             shows = list(dict.fromkeys(self._title(p.show.name) for p in pieces))
             hours = None
             if pieces:
-                hours = clock(almanac, pieces[0].start), clock(almanac, pieces[-1].stop)
+                hours = wall_clocks(pieces[0].start, pieces[-1].stop, almanac.place.zone)
             found[day] = shows, hours
         return found
 
@@ -192,7 +193,7 @@ class _Said:
         for day in self.plan.span:
             for _, start, stop in self.plan.after.hushed(day):
                 almanac = self.plan.after
-                begin, end = clock(almanac, start), clock(almanac, stop)
+                begin, end = wall_clocks(start, stop, almanac.place.zone)
                 return [f"From {begin} to {end} it is dark all the same: those are quiet hours."]
         return []
 

@@ -10,6 +10,7 @@ from lumenmap.almanac.choice import brightest, clock, tonight_date
 from lumenmap.almanac.dated import dated
 from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.several import is_dark, of_evening, reasons
+from lumenmap.almanac.times import wall_clocks
 from lumenmap.core.plain import plain
 from lumenmap.desk.evenings.words import percent, when
 from lumenmap.desk.wire import evening_facts
@@ -67,9 +68,10 @@ def piece(
     almanac: Almanac, p: Piece, now: datetime, titles: Mapping[str, str]
 ) -> evening_facts.Piece:
     """Return a stretch of an evening as the page shows it."""
+    start, stop = wall_clocks(p.start, p.stop, almanac.place.zone)
     return evening_facts.Piece(
-        start=clock(almanac, p.start),
-        stop=clock(almanac, p.stop),
+        start=start,
+        stop=stop,
         file=p.show.name,
         title=titles.get(p.show.name, p.show.stem),
         rule=p.rule,
@@ -115,7 +117,8 @@ def played(almanac: Almanac, pieces: Sequence[Piece], titles: Mapping[str, str])
             for q in run:
                 end = q.stop if q.start <= end else end
             title = titles.get(p.show.name, p.show.stem)
-            text = f"{title} from {clock(almanac, p.start)} to {clock(almanac, end)}"
+            begin, over = wall_clocks(p.start, end, almanac.place.zone)
+            text = f"{title} from {begin} to {over}"
             parts.append(text if p.brightness == 1 else f"{text} at {percent(p.brightness)}")
         last = p
     return "; then ".join(parts)

@@ -9,11 +9,13 @@ from __future__ import annotations
 import contextlib
 import json
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 from lumenmap.almanac.load import almanac_from, load_almanac
 from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.tonight import missing
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.files import write_whole
 from lumenmap.core.notices import notice
@@ -24,6 +26,8 @@ from lumenmap.core.wording import then
 KEPT = "almanac.json"
 #: The key by which the kept one says what file it was read from.
 _FILE = "file"
+#: What was kept before that was said stands for the file that `lumenmap new` writes.
+_USUAL = "almanac.toml"
 
 
 class Almanacs:
@@ -48,6 +52,7 @@ class Almanacs:
         self._path, self._say = path, say
         self._kept = kept / KEPT if kept is not None else None
         self.problem = ""
+        self._missing: list[str] = []
         self._house: Path | None = None
         self._stamp = self._look()
         try:
@@ -55,6 +60,8 @@ class Almanacs:
         except LumenmapError as error:
             self._good = self._from_before(error)
             self._wrong(error)
+        else:
+            self._tell_missing()
         self._house = self._good.house
         self._stamp = self._look()
 
@@ -79,8 +86,18 @@ class Almanacs:
                 self.problem = ""
                 self._house = self._good.house
                 self._stamp = self._look() if self._house else stamp
+                self._tell_missing()
                 self.keep()
         return self._good
+
+    def _tell_missing(self) -> None:
+        """Say which shows of the year to come aren't there, not only on the evening itself."""
+        today = self._good.today(datetime.now(UTC))
+        found = missing(self._good, (today + timedelta(days=days) for days in range(366)))
+        for text in found:
+            if text not in self._missing:
+                self._say(text)
+        self._missing = found
 
     def _wrong(self, error: LumenmapError) -> None:
         problem = then(str(error), "the previous almanac stays in use")
@@ -112,7 +129,7 @@ class Almanacs:
         with contextlib.suppress(OSError, ValueError, LookupError, InputError):
             data: Any = json.loads(read_regular(self._kept, LARGEST))
             # A mistyped name, or a show's, doesn't play another almanac that was kept here.
-            if data.pop(_FILE, self._path.name) == self._path.name:
+            if data.pop(_FILE, _USUAL) == self._path.name:
                 return almanac_from(data, self._path)
         raise error
 

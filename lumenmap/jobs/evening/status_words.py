@@ -5,10 +5,14 @@ from __future__ import annotations
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from lumenmap.almanac.times import wall_clocks
 from lumenmap.almanac.tonight import played
 from lumenmap.core.plain import plain
 from lumenmap.core.wording import some
 from lumenmap.jobs.evening.status import Frames, Status, Stretch
+
+#: From this share on people see that frames are dropped (common practice, no source).
+_OFTEN = 0.01
 
 
 def words(status: Status, now: datetime, *, held: bool = False) -> list[str]:
@@ -22,7 +26,8 @@ def words(status: Status, now: datetime, *, held: bool = False) -> list[str]:
     if gone and status.state != "stopped":
         lines.append(f"to start it: lumenmap run {plain(status.almanac)} --to ADDRESS")
     if status.next is not None and not gone:
-        when = f"{_when(status.next.start, now, zone)} to {status.next.stop.astimezone(zone):%H:%M}"
+        _, end = wall_clocks(status.next.start, status.next.stop, zone)
+        when = f"{_when(status.next.start, now, zone)} to {end}"
         lines.append(f"next: {when}, {_piece(status.next)}")
     if status.state == "playing" and status.amps and not gone:
         each = (f"{a.name} {a.now:.2f} A now, {a.most:.2f} A at most" for a in status.amps)
@@ -67,7 +72,9 @@ def _frames(frames: Frames) -> str:
     lost = sum(frames.lost.values())
     reasons = ", ".join(f"{why}: {n:,}" for why, n in sorted(frames.lost.items()))
     sent, missed = some(frames.sent, "frame"), some(lost, "packet")
-    return f"{sent} sent, {frames.dropped:,} dropped; {missed} lost" + (
+    often = frames.dropped > _OFTEN * frames.sent
+    late = " (this computer was too busy when they were due, or asleep)" if often else ""
+    return f"{sent} sent, {frames.dropped:,} dropped{late}; {missed} lost" + (
         f" ({reasons})" if reasons else ""
     )
 

@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from lumenmap.almanac.load import load_almanac
-from lumenmap.almanac.model import Rule
+from lumenmap.almanac.rules import Rule
 from lumenmap.almanac.tonight import row, tonight
 from lumenmap.almanac.year import year_pieces
 from lumenmap.jobs.board import pieces_of

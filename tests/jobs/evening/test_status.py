@@ -99,6 +99,15 @@ def test_a_status_comes_back_as_it_was_written(book, tmp_path):
     assert unheard[1].startswith("next: ")
 
 
+@pytest.mark.parametrize(("dropped", "told"), [(12, False), (13, True)])
+def test_it_says_why_so_many_frames_are_dropped_that_it_is_seen(book, dropped, told):
+    frames = {"sent": 1234, "dropped": dropped}
+    found = Status(time=NINE, started=NINE, **parts(book, frames=frames)())
+    (line,) = (text for text in words(found, NINE) if text.startswith("since"))
+    why = " (this computer was too busy when they were due, or asleep)" if told else ""
+    assert line == f"since 21:00: 1,234 frames sent, {dropped} dropped{why}; 0 packets lost"
+
+
 @pytest.mark.parametrize(
     ("state", "text"),
     [
@@ -183,6 +192,9 @@ def test_the_last_good_almanac_outlives_a_restart(tmp_path):
     del nameless["file"]
     (kept / "almanac.json").write_text(json.dumps(nameless))  # as an earlier version wrote it
     assert Almanacs(file, kept)().at(NINE) == first().at(NINE)
+    for name in ("almanach.toml", "show.toml"):
+        with pytest.raises(InputError, match=name):
+            Almanacs(tmp_path / name, kept)
     (kept / "almanac.json").write_text("{}")
     with pytest.raises(InputError, match="almanac.toml: isn't TOML"):
         Almanacs(file, kept)
@@ -198,6 +210,21 @@ def test_a_house_that_gives_the_place_is_read_again_when_it_changes(tmp_path):
     read = Almanacs(file)
     (tmp_path / "house.toml").write_text(place.format("-80.5"))
     assert read.changed() and read().place.longitude == -80.5
+
+
+def test_a_show_that_is_not_there_is_said_once_when_the_almanac_is_read(tmp_path):
+    file, said = tmp_path / "almanac.toml", []
+    head = (
+        '[almanac]\nplace = { latitude = 40.7, longitude = -74, timezone = "America/New_York" }\n'
+    )
+    rule = '[[rule]]\nname = "Eve"\nshow = "spraks.toml"\non = "12-31"\n'
+    file.write_text(head + rule)
+    (tmp_path / "sparks.toml").write_text("[show]\n")
+    read = Almanacs(file, say=said.append)
+    assert said == ['spraks.toml, the show of Eve, doesn\'t exist; did you mean "sparks.toml"?']
+    file.write_text(head + rule + "brightness = 0.5\n")
+    read()
+    assert len(said) == 1
 
 
 def test_a_state_folder_that_can_not_be_made(tmp_path, caplog):

