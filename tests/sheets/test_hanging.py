@@ -243,6 +243,9 @@ def test_lengths_lie_inside_the_roof_that_they_measure_and_tell_a_part_of_an_edg
     for mark, edge in zip(rakes, ("wing/rake-left", "wing/rake-right"), strict=True):
         assert all(name.at[1] < mark.at[1] for name in names[edge])
     assert any(t.text == "10 ft of 40 ft" for t in found)
+    # The wing begins 20 ft along it, and the rails end at 10 ft.
+    (row,) = edge_rows(site, placed, ["main/eave-front"])
+    assert row[COLUMNS.index("bare at end")] == "10 ft from wing"
 
 
 def close_feeds():

@@ -43,8 +43,9 @@ class Reach:
         self.low, self.high = low, high
         points = layout.edge.points
         self.heights = (points if len(points) > 2 else layout.at(np.array([low, high])))[:, 2]
-        self._outs = [(stop, name) for _, stop, name in parts]
-        self._into = next((name for start, _, name in parts if start == high), "")
+        # What begins at the edge's start, or ends at its end, isn't gone into or come out of.
+        self._outs = [(stop, name) for _, stop, name in parts if stop < length - AT_END]
+        self._ins = [(start, name) for start, _, name in parts if start > AT_END]
 
     def place(
         self, at: Fraction | float, rail: PlacedRail | None, unit: Unit, along: str = ""
@@ -61,8 +62,10 @@ class Reach:
         return _apart(float(at) - zero, name, unit)
 
     def bare_end(self, stop: Fraction, unit: Unit) -> str:
-        """Return how much of the edge is left behind ``stop``."""
-        return _apart(self.high - float(stop), self._into, unit)
+        """Return how much of the edge is left behind ``stop``, up to what it goes into next."""
+        ins = [into for into in self._ins if into[0] >= float(stop) - INSIDE]
+        end, name = min(ins, default=(self.high, ""))
+        return _apart(end - float(stop), name, unit)
 
 
 def _apart(metres: float, name: str, unit: Unit) -> str:
