@@ -80,7 +80,7 @@ def test_what_another_mass_carries_hangs_and_the_rest_stands(house, name, keys, 
 @pytest.mark.parametrize(
     ("name", "keys", "stands_at"),
     [
-        ("porch", {"position": "[5, -3]", "width": 12, "depth": 3, "base": 1.5, "eave": 8}, 0),
+        ("porch", {"position": "[5, -3]", "width": 12, "depth": 3, "base": 2, "eave": 8}, 0),
         ("canopy", {"position": "[5, -3]", "width": 6, "depth": 3, "base": 8, "eave": 1}, 8),
         ("pergola", {"position": "[5, 5]", "width": 9, "depth": 9, "base": 12, "eave": 8}, 12),
     ],
