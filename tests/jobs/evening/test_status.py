@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import time
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 
@@ -230,7 +231,7 @@ def test_the_last_status_is_written_though_the_disk_was_full_just_before(book, t
 
 
 def test_a_show_that_is_ready_at_another_brightness_goes_by_its_title(book):
-    piece, frames = book.at(NINE), frames_of("First Frost")
+    piece, frames = book.at(NINE), replace(frames_of("frost"), meta={"show": "First Frost"})
     assert Ready(book, {(piece.show, 1.0, ()): frames}).title(piece) == "First Frost"
     assert Ready(book, {(piece.show.with_name("b.toml"), 1.0, ()): frames}).title(piece) == "frost"
 
