@@ -114,7 +114,7 @@ def missing(almanac: Almanac, days: Iterable[date]) -> list[str]:
         return []
     days = list(days)
     folder = almanac.file.parent
-    known = sorted(p.name for p in folder.glob("*.toml") if p != almanac.file)
+    known = sorted(p.stem for p in folder.glob("*.toml") if p != almanac.file)
     found = []
     for show in gone:
         rules = [r for r in almanac.rules if r.show == show and any(map(r.applies, days))]
@@ -122,7 +122,8 @@ def missing(almanac: Almanac, days: Iterable[date]) -> list[str]:
         names = [r.name for r in rules if r.name != show.stem]
         by = f", the show of {', '.join(dict.fromkeys(names))}," if names else ""
         if rules:
-            found.append(f"{show.name}{by} doesn't exist{near(show.name, known)}")
+            hint = near(show.stem, known).replace('"?', '.toml"?')
+            found.append(f"{show.name}{by} doesn't exist{hint}")
     return found
 
 

@@ -66,7 +66,10 @@ def _span(rows: Sequence[Row], clock: str, moment: str, zone: ZoneInfo) -> str:
 
 
 #: Colours of the rules in the picture, in their order; chosen to differ in lightness too.
-_COLOURS = ("#ffb347", "#7fd1ff", "#ff7f8f", "#9be28a", "#d6a6ff", "#fff28a", "#5fc7b8", "#ff9ad5")
+_COLOURS = (
+    *("#ffb347", "#7fd1ff", "#ff7f8f", "#9be28a", "#d6a6ff", "#fff28a", "#5fc7b8", "#ff9ad5"),
+    *("#e0452f", "#3f7fe0", "#2f9a4a", "#a05a2c", "#8e4fd0", "#c2b280", "#98a2b0", "#d0167f"),
+)
 _NIGHT, _DUSK, _DAYLIGHT, _INK, _PAPER = "#12182b", "#33405f", "#dfe7ee", "#26303c", "#ffffff"
 #: The picture's days run from noon to noon, so that an evening is in one piece.
 _NOON = 12

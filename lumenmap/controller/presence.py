@@ -62,10 +62,8 @@ class Presence:
     def look(self) -> None:
         """Look names up, ask hosts, read what came back; may take seconds for names."""
         targets = list(self._targets())
-        now = time.monotonic()
         for target in targets:
-            seen = self._seen.setdefault(target.given, Seen(first=now))
-            self._name(target, seen)
+            self._name(target, self._seen.setdefault(target.given, Seen()))
         hosts = {t.address[0] for t in targets if t.address is not None}
         answered = dict.fromkeys(self._polled(), _POLL)
         answered |= dict.fromkeys(self._echo.ask(hosts), PING)

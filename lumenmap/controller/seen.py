@@ -27,8 +27,8 @@ _ASKING_SECONDS = 5.0
 _SELDOM = 60.0
 #: One that is away in another way than was told is told again if that lasts for so long (s).
 _LASTING = 60.0
-#: Signs of absence have stopped for so long (s) when it may be back: one that refused, and is then
-#: switched off, gives none until the kernel has asked for it in vain (arp(7)).
+#: Signs of absence have stopped for so long (s) when it may be back. A neighbour that refused, and
+#: is then switched off, gives none until the kernel has asked for it in vain; that takes longer.
 _QUIET = 10.0
 AWAY, _UNANSWERED = ("no sign", "refuses"), "no longer answers "
 PING = "ping"
@@ -46,11 +46,10 @@ class Seen:
     by: str = PING  # what it answered
     looked_up: float = -1e9
     found: Address | None = None
-    first: float = 0.0
     asking: float | None = None  # since when its neighbour's entry has no answer
     gone: float = 0.0  # since when it is away
     said: State = "not known"  # the absence that was told
-    quiet: float | None = None  # since when there are no more signs of it
+    quiet: float | None = None  # since when nothing shows whether it is there
     unsure: bool = False  # it may be back, and nothing has shown so yet
     lost: int = 0  # packets whose loss was told, or is that of now
     lost_for: float = 0.0  # the target's, of those (s)
@@ -71,20 +70,16 @@ class Seen:
         elif self.asking is None:
             self.asking = now
         state, why = self._state(target, neighbour, now)
-        if state != "not known" or self.state not in AWAY:
-            self.quiet = None
-        elif self.quiet is None:
-            self.quiet = now
-        if self.quiet is not None and now - self.quiet < _QUIET:
-            state, why = self.state, self.why
         words = self._change(target, state, why, now, wall) if state != self.state else ""
         self.why = why
-        if not words and state in AWAY and state != self.said and now - self.changed >= _LASTING:
+        other = state in AWAY and state != self.said and self.quiet is None
+        if not words and other and now - self.changed >= _LASTING:
             words = self._gone(target)
         return [text for text in (words, self._short(target, now)) if text]
 
     def _state(self, target: Target, neighbour: bool | None, now: float) -> tuple[State, str]:
-        why = target.why
+        why, quiet = target.why, self.quiet
+        self.quiet = None
         if why == UNNAMED and target.address is not None:
             why = ""  # it has been found since the last packet
         if why == REFUSED:
@@ -97,11 +92,14 @@ class Seen:
             return "no sign", _UNANSWERED + self.by
         if self.asking is not None and now - self.asking > _ASKING_SECONDS:
             return "no sign", "not found on the local network"
-        if neighbour and target.sent and now - self.first > _ARP_SECONDS:
+        # Nothing says that it is away, and nothing yet that it is there.
+        self.quiet = now if quiet is None else quiet
+        if neighbour and target.sent and now - self.quiet > _ARP_SECONDS:
             return "there", "answers ARP"
-        if self.state in AWAY and not self.why.startswith(_UNANSWERED):
-            return "not known", ""
-        return self.state, self.why
+        known = self.state not in AWAY or self.why.startswith(_UNANSWERED)
+        if known or now - self.quiet < (2 * _ARP_SECONDS if neighbour else _QUIET):
+            return self.state, self.why
+        return "not known", ""
 
     def _change(self, target: Target, state: State, why: str, now: float, wall: datetime) -> str:
         before, self.state, self.why = self.state, state, why

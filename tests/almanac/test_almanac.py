@@ -330,6 +330,40 @@ def test_calendar_is_read_back_by_another_parser(almanac):
         assert str(event["SUMMARY"]) == piece.rule
 
 
+def test_an_evening_that_is_dimmed_is_one_event_which_keeps_its_number(almanac):
+    """Whoever reads the file in again, as after a change of hours, has no evening twice."""
+    dim = '[[dim]]\nfrom = "21:30"\nto = "22:00"\nbrightness = 0.5\n'
+    found = []
+    for start in ("sunset", "20:00"):
+        book = almanac(dim + DAILY + f'from = "{start}"\nto = "22:30"\n')
+        events = Calendar.from_ical(calendar(book, year_pieces(book, 2026))).walk("VEVENT")
+        assert len(events) == len({str(e["UID"]) for e in events}) == 365
+        found.append({str(e["UID"]) for e in events})
+        assert str(events[0]["DESCRIPTION"]) == "a, at 50 % from 21:30, at 100 % from 22:00"
+    assert found[0] == found[1]
+    book = almanac(
+        DAILY + 'to = "24:00"\n'
+        '[[rule]]\nshow = "b.toml"\non = "daily"\nfrom = "21:00"\nto = "22:00"\npriority = 1\n'
+    )
+    events = Calendar.from_ical(calendar(book, year_pieces(book, 2026))).walk("VEVENT")
+    assert len({str(e["UID"]) for e in events}) == 3 * 365, "before and after the other show"
+
+
+def test_twelve_rules_have_twelve_colours_in_the_picture(almanac, tmp_path):
+    from PIL import Image
+
+    rules = "".join(
+        f'[[rule]]\nshow = "{i}.toml"\non = "{i:02}-05"\nfrom = "20:00"\nto = "22:00"\n'
+        for i in range(1, 13)
+    )
+    year_picture(almanac(rules), 2026, tmp_path / "year.png")
+    with Image.open(tmp_path / "year.png") as image:
+        pixels = image.convert("RGB")
+        days = [(date(2026, i, 5) - date(2026, 1, 1)).days for i in range(1, 13)]
+        seen = {pixels.getpixel((64 + 4 * day + 1, 58 + 26 * 9)) for day in days}
+    assert len(seen) == 12
+
+
 def test_year_as_rows_and_as_a_picture(almanac, tmp_path):
     from PIL import Image
 

@@ -266,6 +266,25 @@ def test_one_that_may_be_back_is_told_once_it_answers(monkeypatch):
     assert len(one.said) == 3
 
 
+def test_a_neighbour_that_refused_and_is_switched_off_is_not_told_to_be_back(monkeypatch):
+    """The kernel counts it as there for up to 53 s (arp(7)); afterwards that counts again."""
+    one = Silent(monkeypatch)
+    monkeypatch.setattr("lumenmap.controller.presence._neighbours", lambda: {"127.0.0.1": True})
+    one.target.sent = 1
+    one.look(70, False)
+    assert one.presence.rows()[0]["why"] == "answers ARP"
+    one.target.why, one.target.since = REFUSED, 1070.0
+    one.look(10, False)
+    one.target.why = ""
+    one.look(50, False)
+    one.target.why = "host unreachable"
+    one.look(30, False)
+    assert len(one.said) == 1 and one.said[0].startswith("127.0.0.1:9 refuses packets")
+    one.target.why = ""
+    one.look(70, False)
+    assert one.said[1:] == ["127.0.0.1:9 is back after 95 s"]
+
+
 def test_one_that_refuses_while_it_starts_is_told_by_one_pair(monkeypatch):
     """It is gone, its machine is there before what takes the packets, then it answers."""
     one = Silent(monkeypatch)

@@ -71,10 +71,13 @@ class Evening:
         document, almanac = known
         undoes = document.history.next("undo")
         made = tonight(almanac, now, self._titles(), list(document.data.get("once", ())))
+        day = tonight_date(almanac, now)
         return made.model_copy(
             update={
                 "can_undo": undoes is not None,
-                "undoes": undoes.label if undoes else "",
+                "undoes": undoes.label.replace(when(Span(day, day), day), "tonight")
+                if undoes
+                else "",
                 "problem": problem,
                 "running": status,
             }

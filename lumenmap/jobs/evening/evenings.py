@@ -173,7 +173,7 @@ class _Evening:
             gc.unfreeze()
             for thread in threads:
                 thread.stop()
-            self._heart.beat()
+            self._heart.beat(last=True)
             if speaker is not None:
                 speaker.close()
             if self._hub is not None:

@@ -74,11 +74,12 @@ class Kept:
         return found
 
     def find(self, wish: Wish, version: str) -> Path | None:
-        """Return the folder of a version of a show, if it is kept."""
+        """Return the folder of a version of a show, if it is kept, and whole.
+
+        A power cut may have left files that are empty or cut off, and old cards forget.
+        """
         name = self.place(wish)
-        return next(
-            (b / name / version for b in self._bases if (b / name / version / _GOOD).exists()), None
-        )
+        return next((b / name / version for b in self._bases if _whole(b / name / version)), None)
 
     def versions(self, wish: Wish) -> list[Path]:
         """Return the current versions of a show at all its brightnesses, the best one first.
@@ -103,10 +104,8 @@ class Kept:
         """Return a show's current version, wherever it is kept; the later one of two."""
         made = [_named(base / name) for base in self._bases]
         for version in sorted((m for m in made if m is not None), key=_number, reverse=True):
-            with contextlib.suppress(OSError, LumenmapError):
-                if (version / _GOOD).exists():
-                    open_frames(version)
-                    return version
+            if _whole(version):
+                return version
         return None
 
     def make(self, wish: Wish, version: str, make: Callable[[Path], None]) -> Path:
@@ -192,6 +191,15 @@ def _is_ours(folder: Path) -> bool:
     return stat.S_ISDIR(found.st_mode) and found.st_uid == system.user_number()
 
 
+def _whole(version: Path) -> bool:
+    """Return whether a version is marked good, and its frames are those that were written."""
+    with contextlib.suppress(OSError, LumenmapError):
+        if (version / _GOOD).exists():
+            open_frames(version)
+            return True
+    return False
+
+
 def _number(made: Path) -> int:
     """Return the how-maniest version of all it was; 0 if it isn't known."""
     with contextlib.suppress(OSError, ValueError):
@@ -205,6 +213,7 @@ def _made(folder: Path, make: Callable[[Path], None], number: int) -> Path:
         spare.mkdir(mode=0o700, exist_ok=True)
         if not _is_ours(spare):
             raise OSError("somebody else's folder")
+    shutil.rmtree(folder, ignore_errors=True)  # what isn't whole
     folder.mkdir(parents=True, exist_ok=True)
     try:
         make(folder)

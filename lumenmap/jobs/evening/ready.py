@@ -42,9 +42,10 @@ class Ready:
     def title(self, piece: Piece) -> str:
         """Return the title of the show that plays for a piece; its file's name if it isn't ready.
 
-        No file is read for that: the light may be waiting.
+        No file is read for that: the light may be waiting. At another brightness it has the same.
         """
-        frames = self.frames(piece)
+        others = (frames for (show, *_), frames in self.shows.items() if show == piece.show)
+        frames = self.frames(piece) or next(others, None)
         title = frames.meta.get("show") if frames is not None else None
         return plain(str(title or piece.show.stem), LONGEST)
 

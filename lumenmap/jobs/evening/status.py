@@ -151,12 +151,12 @@ class Heart:
         self._again = 0
         self._pause = 1
 
-    def beat(self) -> None:
-        """Write it; after a failure, not at every call."""
+    def beat(self, *, last: bool = False) -> None:
+        """Write it; after a failure, not at every call unless it is the ``last``."""
         status = Status(time=self._wall(), started=self._started, **self._parts())
         if self._also is not None:
             self._also(status)
-        if self._again > 0:
+        if self._again > 0 and not last:
             self._again -= 1
             return
         try:

@@ -24,7 +24,7 @@ def test_the_evening_is_one_sentence(night):
 def test_another_show_keeps_the_evenings_hours(night):
     told = night.do(Choose, file="other.toml")
     assert told.sentence == "Another One from 16:23 to 22:30, half as bright from 21:30."
-    assert told.changed and told.can_undo and told.undoes == "Another show on Wednesday 25 November"
+    assert told.changed and told.can_undo and told.undoes == "Another show tonight"
     assert night.once == [
         {"date": "2026-11-25", "show": "other.toml", "from": "sunset", "to": "22:30"}
     ]

@@ -165,6 +165,29 @@ def test_a_journey(visitor, size, journey):
     journey(visitor)
 
 
+def test_a_broken_almanac_is_told_once_and_then_in_the_familys_words(visitor):
+    """Somebody edits it meanwhile: what is wrong stands at the top, and what that means below."""
+    visitor.open("tonight", size=PHONE)
+    visitor.sees("First Try from")
+    path = visitor.desk.folder / "almanac.toml"
+    good = path.read_text("utf-8")
+    path.write_text(good.replace("[almanac]", "[almanac"), "utf-8")
+    plain = "Nothing can be chosen until almanac.toml is mended. What was planned plays on."
+    times = "document.body.innerText.split(words[0]).length - 1 === 1"
+    try:
+        visitor.sees(plain)
+        visitor.tap("Dark")
+        visitor.tap("Another show").tap("Another One").tap("Play it tonight")
+        visitor.until("document.querySelector('.does .said')")
+        visitor.until(times, what="the mistake is told twice", words=["isn't TOML"])
+        visitor.tap("Calendar")
+        visitor.sees(plain)
+        visitor.until(times, what="the mistake is told twice", words=["isn't TOML"])
+    finally:
+        path.write_text(good, "utf-8")
+    visitor.until("!document.body.innerText.includes(words[0])", words=["mended"])
+
+
 def test_on_a_phone_on_its_side_nothing_is_under_the_house(visitor):
     """The house stays; what is touched is right of it, and all of the evening is in the window."""
     visitor.open("tonight", size=SIDEWAYS)

@@ -154,6 +154,24 @@ def test_kept_show_of_a_house_file_that_cannot_be_read_plays_on(kitchen, tmp_pat
     assert GoodShows(tmp_path / "kept", kitchen.render, misfit).get(show) is None
 
 
+@pytest.mark.parametrize("file", ["frames.rgb", "frames.json"])
+@pytest.mark.parametrize("left", [b"", b"cut o", None, "zeros"])
+def test_a_kept_show_that_a_power_cut_left_broken_is_made_again(kitchen, tmp_path, file, left):
+    """On the next start, where the house would stay dark; at full brightness and dimmed."""
+    show = put(tmp_path, "light 80")
+    kitchen.good.get(show, 0.5)
+    kitchen.good.keep_bright(show)
+    for found in (tmp_path / "kept").rglob(file):
+        if left is None:
+            found.unlink()
+        else:
+            found.write_bytes(bytes(found.stat().st_size) if left == "zeros" else left)
+    again = Kitchen(tmp_path / "kept")
+    assert value(again.good.get(show, 0.5)) == 40 and not again.good.problems
+    again.good.keep_bright(show)
+    assert again.rendered == ["light 80"] * 2
+
+
 def test_half_made_show_is_never_taken(kitchen, tmp_path):
     show = put(tmp_path, "level 10")
     kitchen.good.get(show)

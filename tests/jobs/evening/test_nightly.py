@@ -113,8 +113,15 @@ def test_clock_that_is_set_is_followed_at_once(book):
     )
 
 
+def some_shows(folder):
+    """Make the files that an almanac here names, which would be missed."""
+    for name in ("plain", "party", "frost", "tea"):
+        (folder / f"{name}.toml").write_text("[show]\n")
+
+
 def test_almanac_that_goes_wrong_leaves_the_last_good_one(tmp_path):
     file = tmp_path / "almanac.toml"
+    some_shows(tmp_path)
     file.write_text(BOOK)
     said = []
     read = Almanacs(file, None, said.append)
@@ -129,6 +136,7 @@ def test_almanac_that_goes_wrong_leaves_the_last_good_one(tmp_path):
 def test_almanac_edited_while_it_waits_counts_at_once(tmp_path):
     """At noon a rule is added for two o'clock; the evening's would only have begun at sunset."""
     file = tmp_path / "almanac.toml"
+    some_shows(tmp_path)
     file.write_text(BOOK)
     world = World(datetime(2026, 5, 6, 16, tzinfo=UTC))  # 12:00 in New York
     player, said = Recorder(world), []

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 import time
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from types import SimpleNamespace
 
@@ -210,6 +211,29 @@ def test_a_house_that_gives_the_place_is_read_again_when_it_changes(tmp_path):
     read = Almanacs(file)
     (tmp_path / "house.toml").write_text(place.format("-80.5"))
     assert read.changed() and read().place.longitude == -80.5
+
+
+def test_the_last_status_is_written_though_the_disk_was_full_just_before(book, tmp_path):
+    """Else it would say that the evening plays, and then that it ended unheard."""
+    file = tmp_path / "here" / "status.json"
+    file.parent.write_text("in the way")
+    state = ["playing"]
+    heart = Heart(file, lambda: parts(book, state[0])(), lambda: NINE)
+    for _ in range(9):
+        heart.beat()
+    file.parent.unlink()
+    file.parent.mkdir()
+    heart.beat()
+    assert not file.exists(), "it is tried less and less often"
+    state[0] = "stopped"
+    heart.beat(last=True)
+    assert read_status(file).state == "stopped"
+
+
+def test_a_show_that_is_ready_at_another_brightness_goes_by_its_title(book):
+    piece, frames = book.at(NINE), replace(frames_of("frost"), meta={"show": "First Frost"})
+    assert Ready(book, {(piece.show, 1.0, ()): frames}).title(piece) == "First Frost"
+    assert Ready(book, {(piece.show.with_name("b.toml"), 1.0, ()): frames}).title(piece) == "frost"
 
 
 def test_a_show_that_is_not_there_is_said_once_when_the_almanac_is_read(tmp_path):

@@ -1,6 +1,6 @@
 // Tonight, for the family: one sentence, three large controls, undo.
 import { h } from "./dom.js";
-import { said } from "./head.js";
+import { said, stuck } from "./head.js";
 import { bring, choose, onChange, Panel, state } from "./store.js";
 import { ask, open } from "./socket.js";
 
@@ -125,10 +125,10 @@ class Evening extends Panel {
         large("Brightness", t.dark ? "dark now" : t.pieces.length ? `${level} %` : "nothing plays", state.asked === "level", fold("level"), "b"),
         large(t.dark ? "Light again" : "Dark", t.dark ? "as before" : "for tonight", t.dark,
           () => ask("dark", { type: "dark", dark: !t.dark }, () => choose({ asked: "", tried: "" })), "c")),
-      lost(), said("dark"), said("brightness"),
+      lost(), !t.problem && said("dark"), !t.problem && said("brightness"),
       state.asked === "shows" && shows(), state.asked === "level" && brightnessFold(),
       undo(),
-      t.problem && h("p", { class: "said", role: "alert" }, t.problem),
+      t.problem && h("p", { class: "said", role: "alert" }, stuck()),
       t.running && !t.running.alive && h("p", { class: "quiet away" }, `The house doesn't follow now: lumenmap run has ended. ${t.running.sentence} What you choose is kept, and plays when it is started again.`),
       t.running?.problems.map(p => h("p", { key: p, class: "said" }, p)));
   }

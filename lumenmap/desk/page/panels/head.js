@@ -66,9 +66,18 @@ function title() {
   }));
 }
 
+/** Why no evening can be changed now: the mistake itself stands at the top of the page. */
+export const stuck = () => {
+  const { file, problem } = state.tonight ?? { file: "", problem: "" };
+  return problem && file ? `Nothing can be chosen until ${file} is mended. What was planned plays on.` : problem;
+};
+
+/** @param {string | undefined} text */
+const plainly = text => text && state.tonight?.problem && text.startsWith(state.tonight.problem) ? stuck() : text;
+
 /** A refused edit's sentence, beside its control. @param {string} key */
 export function said(key) {
-  const text = state.said.get(key), mine = state.mine.get(key);
+  const text = plainly(state.said.get(key)), mine = state.mine.get(key);
   const done = () => { unsay(key); choose({}); };
   return text ? h("div", { key: `said ${key}`, role: "alert" }, h("p", { class: "said" }, text),
     mine && h("div", { class: "row" }, action("Use mine", mine), action("Leave theirs", done))) : null;
