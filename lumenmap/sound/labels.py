@@ -118,7 +118,7 @@ def write_labels(path: Path, beats: Beats, seconds: float = 0.0, recording: str 
 
 def _marked(path: Path) -> str:
     """Return the checksum of the recording that labels were found in; empty if they don't say."""
-    found = _MARK.search(read_regular(path, _LARGEST, "a text of beats").decode())
+    found = _MARK.search(read_regular(path, _LARGEST, "a text of beats").decode("utf-8-sig"))
     return found[1] if found else ""
 
 
@@ -131,7 +131,7 @@ def read_labels(path: Path) -> Beats:
         A line of another form, times that fall, or no labels.
     """
     try:
-        text = read_regular(path, _LARGEST, "a text of beats").decode()
+        text = read_regular(path, _LARGEST, "a text of beats").decode("utf-8-sig")
     except (OSError, ValueError) as error:
         raise InputError(f"can't be read: {error}", file=path) from None
     times: list[float] = []

@@ -191,7 +191,7 @@ def edit(export, change):
         (("caps",), 3, "caps: is 3; counted again, it is a table"),
         (("pixel_kind",), "apa102", "pixel_kind: is apa102; counted again"),
         (("house",), "Another", "house: is Another; counted again"),
-        (("flashing",), ["the whole house"], "flashing: is 1 items; counted again, it is 0 items"),
+        (("flashing",), ["the whole house"], "flashing: is 1 item; counted again, it is 0 items"),
         (("house_sha256",), "0" * 64, "the house file isn't the one that the frames were made for"),
     ],
 )
