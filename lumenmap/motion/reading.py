@@ -45,6 +45,9 @@ class Reading(NamedTuple):
         """Read a time in exact seconds."""
         self._needs_tempo(value)
         like = '"12 s", "250 ms" or "2 beats"'
+        if isinstance(value, str) and value.strip().lower().startswith(("bar", "beat")):
+            said = 'expected a time such as "2 beats"; a cue may start at "bar 3" or "beat 17"'
+            raise InputError(f'is "{value[:40]}"; {said}')
         return units.quantity(value, self._times(), "s", what="time", like=like)
 
     def beats_and_seconds(self, value: Written) -> tuple[float, float]:

@@ -190,7 +190,7 @@ def _check_times(
         own = [n for n in ("fade_in", "fade_out") if getattr(table, n)]
         raise InputError(
             f"the fades take {float(sum(fades)):g} s, but the cue is only {float(length):g} s long",
-            key=f"{key}, {own[0] if own and not table.fade else 'fade'}",
+            key=f"{key}, {own[0] if len(own) == 1 and not table.fade else 'fade'}",
         )
 
 
