@@ -52,7 +52,7 @@ def blamed(error: InputError, raw: dict[str, Any], filled: dict[str, Any]) -> In
 
     def one(mistake: InputError) -> InputError:
         for key, default in written.items():
-            if mistake.key == key or mistake.key.startswith((f"{key}.", f"{key}, ", f"{key} ")):
+            if mistake.key == key or mistake.key.startswith((f"{key}.", f"{key} ")):
                 inner = mistake.key.removeprefix(key)
                 return InputError(mistake.message, file=mistake.file, key=f"{default}{inner}")
         return mistake

@@ -110,6 +110,7 @@ def told(tmp_path):
             r"line 7: \[palette\.shore\] is th",
         ),
         ("[show]\n", "", r"length: no such key; it belongs in \[show\]\. Keys here"),
+        ("[show]\n", 'house = "a.toml"\n', r"house: no such key; it belongs in \[show\]\. Keys h"),
         # What a default wrote is the default's, and said once.
         (
             "[group]",
@@ -125,6 +126,10 @@ def test_a_slip_is_told_with_what_is_meant(told, old, new, says):
 
 def test_what_a_default_wrote_into_several_layers_is_told_once(told):
     assert told("[group]", "[defaults]\nopacity = 50\n[group]").count("is 50") == 1
+    stops = told('palette = "shore"\n', '[defaults]\npalette = ["red", "gld"]\n')
+    assert stops.startswith("show.toml: defaults.palette item 2: ")
+    turns = told("[group]", "[defaults]\nturns = { every = 0, parts = 2 }\n[group]")
+    assert turns.startswith("show.toml: defaults.turns.every: is 0; expected")
     cue = told("[group]", '[defaults.cue]\nfade_out = "-1 s"\n[group]')
     assert cue.count("can't be negative") == 1
     assert "defaults.cue.fade_out" in cue

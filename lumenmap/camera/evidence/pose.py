@@ -74,8 +74,8 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
     if best is None:
         raise InputError(
             f"{len(spots)} pixels blink in it, but this house doesn't look like that from "
-            "anywhere; check that it is a film of this house, or film again with more of it in the "
-            "picture"
+            "anywhere; check that it is a film of this house and the right way up, or film again "
+            "with more of it in the picture"
         )
     return Posed(Evidence.of(name, film, best[1], site), best[0])
 
