@@ -35,7 +35,7 @@ PLAN = {
     "hub": "core core.toml almanac",
     "routes": "core core.toml",
     "motion": "core core.toml routes",
-    "show.effects": "core motion",
+    "show.effects": "core core.toml motion",
     "solids": "",
     "house.masses": "core solids",
     "house": "core parts routes solids house.masses",

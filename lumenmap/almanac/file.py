@@ -10,9 +10,9 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from lumenmap.core.errors import InputError
 from lumenmap.core.geography import country
 from lumenmap.core.names import Title
+from lumenmap.core.plain import shown
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.toml.tables import Table
-from lumenmap.core.toml.validation import shown
 
 
 def _written(value: Any) -> Any:

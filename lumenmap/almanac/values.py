@@ -13,7 +13,7 @@ from typing import Any
 
 from lumenmap.almanac.days import Days, parse_days
 from lumenmap.core.errors import InputError, near
-from lumenmap.core.toml.validation import shown
+from lumenmap.core.plain import shown
 
 #: A show's values for one evening, by name.
 Values = tuple[tuple[str, float], ...]

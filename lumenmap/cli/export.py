@@ -21,6 +21,7 @@ from lumenmap.cli.shared.options import (
     progress,
 )
 from lumenmap.cli.shared.wording import summary
+from lumenmap.core.wording import some
 
 
 def export(
@@ -74,6 +75,6 @@ def export(
     sources = {f["file"] for f in files} - names.keys()
     first = next((name for name in ("BOARD.md", "FORMAT.md") if name in sources), "")
     if first:
-        lines.append(f"  {len(sources)} files that play it; read {first} first")
+        lines.append(f"  {some(len(sources), 'file')} to play it with; read {first} first")
     print_report({**report, "formats": files}, lines, as_json)
     exit_if_failed(report)

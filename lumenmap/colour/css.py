@@ -14,6 +14,7 @@ from lumenmap.colour.names import NAMED
 from lumenmap.colour.spaces import SPACES, from_xyz_d50
 from lumenmap.colour.transfer import to_linear
 from lumenmap.core.errors import InputError, near, unknown
+from lumenmap.core.plain import shown
 
 F = NDArray[np.float64]
 
@@ -174,7 +175,7 @@ def colour(text: str) -> F:
         Not a colour, or one with transparency.
     """
     if not isinstance(text, str):
-        raise InputError(f"is {text!r:.60}; expected {_LIKE}")
+        raise InputError(f"is {shown(text)}; expected {_LIKE}")
     word = text.strip().lower()
     found: F | None = None
     if len(word) <= 100:

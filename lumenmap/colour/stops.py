@@ -10,6 +10,7 @@ import numpy as np
 
 from lumenmap.colour import css
 from lumenmap.core.errors import InputError
+from lumenmap.core.plain import shown
 
 MOST_STOPS = 256
 
@@ -25,7 +26,7 @@ class Stop(NamedTuple):
 def parse(stops: Sequence[object], *, cyclic: bool = True, steps: bool = False) -> tuple[Stop, ...]:
     """Read stops; see `Palette`. The key of an error is ``stops item N``, counted from 1."""
     if isinstance(stops, str) or not isinstance(stops, Sequence):
-        raise InputError(f"is {stops!r:.60}; expected a list of colours", key="stops")
+        raise InputError(f"is {shown(stops)}; expected a list of colours", key="stops")
     if not 1 <= len(stops) <= MOST_STOPS:
         raise InputError(f"has {len(stops)} stops; expected 1 to {MOST_STOPS}", key="stops")
     colours: list[tuple[str, tuple[float, float, float]]] = []
@@ -53,13 +54,13 @@ def _split(stop: object) -> tuple[str, float | None]:
             return _split(stop.get("colour"))
         stop = (stop.get("colour"), stop["at"])
     if not isinstance(stop, Sequence) or len(stop) != 2 or not isinstance(stop[0], str):
-        raise InputError(f'is {stop!r:.60}; expected "colour" or {{ colour = "…", at = 0.5 }}')
+        raise InputError(f'is {shown(stop)}; expected "colour" or {{ colour = "…", at = 0.5 }}')
     place = stop[1]
     if isinstance(place, str) and place.strip().endswith("%"):
         with contextlib.suppress(ValueError):
             place = float(place.strip()[:-1]) / 100
     if isinstance(place, bool) or not isinstance(place, (int, float)) or not 0 <= place <= 1:
-        raise InputError(f"its position is {stop[1]!r:.40}; expected 0 to 1, or 0 % to 100 %")
+        raise InputError(f"its position is {shown(stop[1])}; expected 0 to 1, or 0 % to 100 %")
     return stop[0], float(place)
 
 

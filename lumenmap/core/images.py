@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 #: As Pillow names them, and as people do.
 FORMATS = ("PNG", "JPEG", "GIF", "WEBP")
 NAMES = "PNG, JPEG, GIF or WebP"
+#: What a file says, after its first four bytes, that holds HEIC or AVIF (ISO/IEC 23008-12) [M].
+_PHONES = (b"ftypheic", b"ftypheix", b"ftypheim", b"ftypmif1", b"ftypmsf1", b"ftypavif")
 #: Most pixels of one frame, and of all frames together: about 500 MB, and ten seconds.
 MOST_PIXELS, MOST_IN_ALL = 40_000_000, 400_000_000
 MOST_FRAMES = 600
@@ -90,10 +92,21 @@ def _mended(subject: str, file: Path | str | None) -> Iterator[None]:
 def _decodable(data: IO[bytes], subject: str, file: Path | str | None) -> Iterator[Image]:
     from PIL import Image
 
+    if data.read(12)[4:] in _PHONES:
+        raise InputError(
+            f"{subject}is a HEIC or AVIF picture, as phones take them; save it as JPEG", file=file
+        )
+    data.seek(0)
     with Image.open(data, formats=FORMATS) as image:
         wide, high = image.size
         frames = getattr(image, "n_frames", 1)
         pixels = wide * high
+        if frames == 1 and pixels > MOST_PIXELS:
+            raise InputError(
+                f"{subject}is too large: {wide} × {high} are {pixels / 1e6:.0f} million pixels; at "
+                f"most {MOST_PIXELS // 1_000_000} million can be read. Save a smaller copy",
+                file=file,
+            )
         if pixels > MOST_PIXELS or pixels * frames > MOST_IN_ALL or frames > MOST_FRAMES:
             raise InputError(
                 f"{subject}is too large: {frames} frame{'s' * (frames > 1)} of "

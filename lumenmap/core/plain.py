@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+
 #: Not printable by themselves, but needed to spell words in Persian and the languages of India.
 _JOINERS = "\u200c\u200d"
 
@@ -34,3 +36,33 @@ def plain(text: str, most: int | None = None) -> str:
 def strange(text: str) -> str:
     """Return the first character that can't be printed, as `plain` shows it, or ""."""
     return next((plain(c) for c in text if not _shown(c)), "")
+
+
+#: So many characters of a value are shown.
+_SHORT = 60
+
+
+def shown(value: object) -> str:
+    """Return a value as a TOML file has it, cut short.
+
+    >>> print(shown(["gold", True]), shown({"at": 0.5}), shown("12 s"))
+    ["gold", true] { at = 0.5 } "12 s"
+    """
+    if isinstance(value, str):
+        return f'"{value[:_SHORT]}"'
+    text = _as_toml(value)
+    return text if len(text) <= _SHORT else f"{text[: _SHORT - 1]}…"
+
+
+def _as_toml(value: object) -> str:
+    if isinstance(value, str):
+        return f'"{value}"'
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, (datetime.date, datetime.time)):
+        return value.isoformat()
+    if isinstance(value, (list, tuple)):
+        return f"[{', '.join(map(_as_toml, value))}]"
+    if isinstance(value, dict):
+        return f"{{ {', '.join(f'{k} = {_as_toml(v)}' for k, v in value.items())} }}"
+    return repr(value)

@@ -7,12 +7,14 @@ since an inch is exactly 127/5000 m, so that holes can be laid out without round
 
 from __future__ import annotations
 
+import datetime
 import math
 import re
 from collections.abc import Collection
 from fractions import Fraction
 
 from lumenmap.core.errors import InputError, near
+from lumenmap.core.plain import shown
 
 #: Exact by definition: the international inch is 25.4 mm (NIST SP 811, appendix B).
 INCH = Fraction(127, 5000)
@@ -66,6 +68,8 @@ _SPELLINGS = {
 }
 _NUMBER = r"\d+\s+\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.?\d+(?:[eE][+-]?\d{1,3})?"
 _TERM = re.compile(rf"\s*({_NUMBER})\s*([^\d\s.,;+-][^\d\s.,;+-]*)?\s*(?:,|and)?")
+#: A time as clocks show it, which isn't how files write one.
+_CLOCK = re.compile(r"\d{1,3}(?::\d{1,2}){1,2}", re.ASCII)
 #: A longer string isn't a measurement; the bound also keeps the exact arithmetic small.
 _LONGEST = 60
 
@@ -101,7 +105,7 @@ def quantity(
     units
         Unit name to factor; the result is in the unit whose factor is 1.
     what, like
-        The quantity's name and an example of it, for the error.
+        The quantity's name, empty where the error's key says it, and an example, for the error.
 
     Raises
     ------
@@ -110,13 +114,17 @@ def quantity(
     """
     if isinstance(value, (int, float)) and not isinstance(value, bool):
         return _bare(value, what) * units[bare]
+    if isinstance(value, datetime.time):  # 00:01:15 is one in TOML
+        value = value.isoformat()
     if not isinstance(value, str):
-        raise InputError(f"{what} is {value!r:.60}; expected a number or a string such as {like}")
+        raise InputError(f"{what} is {shown(value)}; expected a number or a string such as {like}")
     text = value.strip()
     sign = -1 if text[:1] in "-−" and text else 1
     rest = text.lstrip("+-−")
     total, end = Fraction(0), 0
     used: list[str] = []
+    if (m := _CLOCK.fullmatch(rest)) and "min" in units:
+        raise InputError(f'{what} is "{text}"; {_by_clock(m)}')
     if len(text) > _LONGEST or len(text) - len(rest) > 1:
         raise InputError(f'{what} is "{text[:_LONGEST]}"; expected a quantity such as {like}')
     while end < len(rest) and (m := _TERM.match(rest, end)):
@@ -146,8 +154,19 @@ def quantity(
     return sign * total
 
 
+def _by_clock(match: re.Match[str]) -> str:
+    """Return how a time with colons is written: ``1:15`` is 1 min 15 s."""
+    numbers = [int(part) for part in match[0].split(":")]
+    if any(number > 59 for number in numbers[1:]):
+        return 'expected a time such as "1 min 15 s"'
+    parts = zip(numbers, ("h", "min", "s")[-len(numbers) :], strict=True)
+    return f'write "{" ".join(f"{n} {unit}" for n, unit in parts if n) or "0 s"}"'
+
+
 def _near_unit(name: str, units: Collection[str]) -> str:
     """Return the nearest name of a unit, or other spelling of one, as `near` does."""
+    if name == "m" and "min" in units:
+        return '; did you mean "min"?'
     words = [word for word, unit in _SPELLINGS.items() if unit in units and word.isalpha()]
     return near(name, units) or near(name, words)
 
@@ -192,8 +211,9 @@ def share(value: str | float | int, *, what: str = "share") -> float:
     got = got / 100 if percent else got
     if isinstance(value, bool) or not 0 <= got <= 1:
         hint = f'; did you mean "{got:g} %"?' if not percent and 1 < got <= 100 else ""
-        shown = f'"{value[:40]}"' if isinstance(value, str) else f"{value!r:.40}"
-        raise InputError(f'{what} is {shown}; expected 0 to 1, or "0 %" to "100 %"{hint}')
+        if isinstance(value, str) and (m := re.fullmatch(r"\s*(\d+),(\d+)(\s*%?)\s*", value)):
+            hint = f'; write "{m[1]}.{m[2]}{m[3]}", with a decimal point'
+        raise InputError(f'{what} is {shown(value)}; expected 0 to 1, or "0 %" to "100 %"{hint}')
     return got
 
 
@@ -246,4 +266,4 @@ def plain(value: str | float | int, unit: str, *, what: str) -> float:
         scale |= {f"m{unit}": Fraction(1, 1000)}
     if unit == "mA":
         scale |= {"A": Fraction(1000)}
-    return float(quantity(value, scale, unit, what=what, like=f'"12 {unit}"'))
+    return float(quantity(value, scale, unit, what=what, like=f'"12 {unit}"' if unit else "12"))

@@ -15,7 +15,13 @@ def listed(items: Sequence[str]) -> str:
     return f"{', '.join(most)} and {last}" if most else last
 
 
-_MANY = {"bus": "buses", "mass": "masses", "supply": "supplies", "tie of bus": "ties of buses"}
+_MANY = {
+    "bus": "buses",
+    "mass": "masses",
+    "stretch": "stretches",
+    "supply": "supplies",
+    "tie of bus": "ties of buses",
+}
 
 
 def several(kind: str, names: Sequence[str]) -> str:

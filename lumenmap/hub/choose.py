@@ -103,7 +103,7 @@ def write_choice(file: Path, day: date, choice: Choice | None) -> None:
     except ImportError:
         raise InputError(f"hubs need more libraries: {install('hub')}") from None
     try:
-        document = tomlkit.parse(read_regular(file, LARGEST).decode())
+        document = tomlkit.parse(read_regular(file, LARGEST).decode("utf-8-sig"))
         once = document.unwrap().get("once", [])
         if not isinstance(once, list) or not all(isinstance(table, dict) for table in once):
             raise InputError("once isn't a list of tables, [[once]]", file=file)

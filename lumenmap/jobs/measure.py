@@ -73,7 +73,9 @@ def measure_all(
         except LumenmapError as error:
             left.append(f"{file.name} isn't measured: {error}")
     if len(shows) > MOST_SHOWS:
-        left.append(f"{len(shows) - MOST_SHOWS} more shows aren't measured; name one with --show")
+        more = len(shows) - MOST_SHOWS
+        said = "show isn't" if more == 1 else "shows aren't"
+        left.append(f"{more} more {said} measured; name one with --show")
     return found, left
 
 

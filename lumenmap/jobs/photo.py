@@ -144,7 +144,10 @@ def photo_stage(
             f"is of {posed.site.house.file.name}, another house than the show's", file=marks
         )
     if wrong := [m.point.name for m in posed.marks if not m.right]:
-        notice(f"{marks.name}: {len(wrong)} marks don't fit and aren't used: {', '.join(wrong)}")
+        said = "mark doesn't fit and isn't" if len(wrong) == 1 else "marks don't fit and aren't"
+        notice(f"{marks.name}: {len(wrong)} {said} used: {', '.join(wrong)}")
+    if posed.doubt:
+        notice(f"{marks.name}: {posed.doubt}")
     w, h = posed.photo.size
     width = min(options.size[0], w)
 

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.estimate import require_memory
+from lumenmap.core.toml.tables import located
 from lumenmap.frames.evaluate import Light
 from lumenmap.frames.plan import plan
 from lumenmap.frames.planned import Plan
@@ -96,15 +97,22 @@ def load(
     site = Site.read(house) if house is not None else None
     unit = site.house.unit if site else None
     piece = load_show(show, unit=unit, effect_folders=effect_folders, values=values)
-    if site is None and piece.house is not None:
-        site = Site.read(piece.house)
-    if site is None:
-        raise InputError(
-            'names no house; write house = "house.toml" or give --house FILE',
-            file=piece.file,
-            key="show.house",
-        )
-    return Project.of(piece, site)
+    with located(piece.file):
+        return Project.of(piece, site or _own_house(piece))
+
+
+def _own_house(show: Show) -> Site:
+    """Return the house that a show names."""
+    said = 'names no house; write house = "house.toml" or give --house FILE'
+    if show.house is not None:
+        try:
+            return Site.read(show.house)
+        except InputError as error:
+            # Of a wrong house the mistakes are told; of another file, that the show names it.
+            if error.key or error.line or error.excerpt or error.file != show.house:
+                raise
+            said = f'names "{show.house.name}": {error.message}'
+    raise InputError(said, file=show.file, key="show.house")
 
 
 def render(

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.wording import some
 
 F = NDArray[np.float64]
 
@@ -61,5 +62,5 @@ class Beats:
         """
         begins = np.flatnonzero(self.places == 1)
         if not 1 <= number <= len(begins):
-            raise InputError(f"no bar {number}; the beats found make {len(begins)} bars")
+            raise InputError(f"no bar {number}; the beats found make {some(len(begins), 'bar')}")
         return int(begins[number - 1])

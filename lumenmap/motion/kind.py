@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
+from lumenmap.core.plain import shown
 from lumenmap.motion.at import At
 from lumenmap.motion.reading import Reading, Written
 
@@ -49,7 +50,7 @@ class Kind:
             Not of this kind, or out of range; gives the range in people's units.
         """
         if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-            raise InputError(f"is {value!r:.60}; expected {self.expected(reading.unit)}")
+            raise InputError(f"is {shown(value)}; expected {self.expected(reading.unit)}")
         got = self._parse(value, reading)
         if not self.contains(got):
             raise InputError(f"is {value!s:.60}; expected {self.expected(reading.unit)}")
@@ -99,7 +100,7 @@ class Kind:
         """
 
     def _parse(self, value: Written, reading: Reading) -> float:
-        return units.plain(value, "", what="it")
+        return units.plain(value, "", what="")
 
 
 def short(value: float) -> str:

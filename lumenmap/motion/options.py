@@ -17,6 +17,7 @@ from typing import Any, ClassVar
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
+from lumenmap.core.plain import shown
 from lumenmap.motion.kind import Kind, short
 from lumenmap.motion.reading import Reading, Written
 from lumenmap.motion.word_options import Choice, Corner, Picture, Way, Word
@@ -53,10 +54,10 @@ def _measure(metres: float, unit: str) -> str:
     """Return a length in ``unit``, or in another unit if only there it is a round number."""
     usual = _usual(metres, unit)
     others = {"ft": ("in", "cm") if abs(metres) < 1 else ("m",), "m": (_usual(metres, "ft"),)}
-    for shown in (usual, *others.get(unit, ())):
-        exact = metres / float(units.LENGTH[shown])
+    for name in (usual, *others.get(unit, ())):
+        exact = metres / float(units.LENGTH[name])
         if math.isclose(float(f"{exact:.3g}"), exact, rel_tol=1e-9):
-            return f"{short(exact)} {shown}"
+            return f"{short(exact)} {name}"
     return f"{short(metres / float(units.LENGTH[usual]))} {usual}"
 
 
@@ -145,15 +146,15 @@ class Share(Kind):
 
     def _parse(self, value: Written, reading: Reading) -> float:
         if isinstance(value, str) and value.strip().endswith("%"):
-            return units.plain(value.strip()[:-1], "", what="it") / 100
-        return units.plain(value, "", what="it")
+            return units.plain(value.strip()[:-1], "", what="") / 100
+        return units.plain(value, "", what="")
 
 
 class Angle(Kind):
     """An angle in radians: ``"45 deg"``; a bare number is degrees."""
 
     def _parse(self, value: Written, reading: Reading) -> float:
-        return units.angle(value, what="it")
+        return units.angle(value, what="")
 
     def text(self, value: Any, unit: str = "m") -> str:
         """Return it in degrees."""
@@ -168,7 +169,7 @@ class Count(Kind):
 
     def _parse(self, value: Written, reading: Reading) -> float:
         if not isinstance(value, int):
-            raise InputError(f"is {value!r:.60}; expected a whole number, {self.expected()}")
+            raise InputError(f"is {shown(value)}; expected a whole number, {self.expected()}")
         return value
 
     def text(self, value: Any, unit: str = "m") -> str:

@@ -8,6 +8,7 @@ import numpy as np
 from pydantic import Field
 
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.plain import shown
 from lumenmap.core.toml.tables import Table
 from lumenmap.motion.easing import Easing, easing, linear
 from lumenmap.motion.kind import Kind
@@ -58,7 +59,8 @@ def read_ramp(kind: Kind, table: Mapping[str, object], reading: Reading) -> Ramp
     """
     for key in table:
         if key not in KEYS:
-            raise InputError(f"{unknown('key of a ramp', str(key), KEYS)}; expected {_LIKE}")
+            said = unknown("key of a ramp", str(key), KEYS, plural="Keys")
+            raise InputError(f"{said}; expected {_LIKE}")
     flags = {name: _flag(table, name) for name in ("repeat", "even")}
     values, times = _values(kind, table, reading), _times(table, reading)
     if len(times) != len(values):
@@ -99,6 +101,8 @@ def _times(table: Mapping[str, object], reading: Reading) -> tuple[float, ...]:
         raise InputError(f"a ramp needs either `at` or `over`; expected {_LIKE}")
     if "over" in table:
         over, after = _time(table["over"], reading), _time(table.get("after", 0), reading)
+        if not over:
+            raise InputError("is 0 s; expected a time above 0", key="over")
         to = table.get("to")
         count = (len(to) if isinstance(to, list) else 1) + ("from" in table)
         return tuple(after + over * i / max(count - 1, 1) for i in range(min(count, MOST + 1)))
@@ -111,7 +115,7 @@ def _times(table: Mapping[str, object], reading: Reading) -> tuple[float, ...]:
 
 def _time(value: object, reading: Reading) -> float:
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise InputError(f'time is {value!r:.40}; expected "12 s", "250 ms" or "2 beats"')
+        raise InputError(f'time is {shown(value)}; expected "12 s", "250 ms" or "2 beats"')
     got = reading.duration(value)
     if not 0 <= got <= 1e7:
         raise InputError(f'time is "{value}"; expected 0 s or more')
@@ -121,7 +125,7 @@ def _time(value: object, reading: Reading) -> float:
 def _flag(table: Mapping[str, object], name: str) -> bool:
     value = table.get(name, False)
     if not isinstance(value, bool):
-        raise InputError(f"{name} is {value!r:.40}; expected true or false")
+        raise InputError(f"{name} is {shown(value)}; expected true or false")
     return value
 
 
@@ -130,7 +134,7 @@ def _eased(table: Mapping[str, object]) -> Easing:
     if word is None:
         return linear
     if not isinstance(word, str):
-        raise InputError(f'easing is {word!r:.40}; expected an easing such as "ease-in-out"')
+        raise InputError(f'easing is {shown(word)}; expected an easing such as "ease-in-out"')
     try:
         return easing(word)
     except InputError as error:

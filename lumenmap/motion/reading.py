@@ -35,7 +35,7 @@ class Reading(NamedTuple):
 
     def length(self, value: Written) -> float:
         """Read a length (m)."""
-        return float(units.length(value, self.unit, what="it"))
+        return float(units.length(value, self.unit, what=""))
 
     def duration(self, value: Written) -> float:
         """Read a time (s): ``"250 ms"``, ``"2 beats"``."""
@@ -45,6 +45,9 @@ class Reading(NamedTuple):
         """Read a time in exact seconds."""
         self._needs_tempo(value)
         like = '"12 s", "250 ms" or "2 beats"'
+        if isinstance(value, str) and value.strip().lower().startswith(("bar", "beat")):
+            said = 'expected a time such as "2 beats"; a cue may start at "bar 3" or "beat 17"'
+            raise InputError(f'is "{value[:40]}"; {said}')
         return units.quantity(value, self._times(), "s", what="time", like=like)
 
     def beats_and_seconds(self, value: Written) -> tuple[float, float]:
@@ -64,7 +67,7 @@ class Reading(NamedTuple):
             head, _, per = value.rpartition("/")
             if self.beat and (one := self._counted(self.beat).get(per.strip())):
                 return self.length(head) / float(one)
-        return float(units.speed(value, self.unit, what="it"))
+        return float(units.speed(value, self.unit, what=""))
 
     def rate(self, value: Written) -> float:
         """Read a rate (events/s): ``"12 /min"``, ``"0.5 Hz"``, ``"1 /beat"``."""
@@ -72,10 +75,10 @@ class Reading(NamedTuple):
         if isinstance(value, str) and "/" in value:
             head, _, per = value.rpartition("/")
             like = '"2 /s", "12 /min" or "0.5 Hz"'
-            count = units.quantity(head, {"": Fraction(1)}, "", what="it", like=like)
+            count = units.quantity(head, {"": Fraction(1)}, "", what="", like=like)
             per = per.strip() if per.strip()[:1].isdigit() else f"1 {per}"
-            return float(count / units.quantity(per, self._times(), "", what="it", like=like))
-        return units.plain(value, "Hz", what="it")
+            return float(count / units.quantity(per, self._times(), "", what="", like=like))
+        return units.plain(value, "Hz", what="")
 
     def _times(self) -> dict[str, Fraction]:
         return units.TIME if self.beat is None else {**units.TIME, **self._counted(self.beat)}

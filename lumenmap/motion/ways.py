@@ -68,7 +68,9 @@ def check(way: object) -> str | Route:
         way in WAYS or (way.startswith(("from ", "along ")) and len(way) < 200)
     ):
         return way
-    raise InputError(unknown("way", str(way), [*WAYS, "from CORNER", "along ROUTE"]))
+    said = unknown("way", str(way), [*WAYS, "from CORNER", "along ROUTE"])
+    hint = "" if "did you mean" in said else f'. If it is a route, write "along {str(way)[:80]}"'
+    raise InputError(said + hint)
 
 
 @kept(64)

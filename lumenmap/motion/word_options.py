@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.plain import shown
 from lumenmap.motion import raster, ways
 from lumenmap.motion.at import At
 from lumenmap.motion.kind import Kind
@@ -29,7 +30,7 @@ class Word(Kind):
             Not a string, or not one of the words; suggests the nearest.
         """
         if not isinstance(value, str) or not 0 < len(value) < 200:
-            raise InputError(f"is {value!r:.60}; expected {self.expected(reading.unit)}")
+            raise InputError(f"is {shown(value)}; expected {self.expected(reading.unit)}")
         return self._find(value, reading)
 
     def contains(self, value: Any) -> bool:

@@ -32,6 +32,8 @@ def ending_of(path: Path) -> Ending:
         if found == ending:
             return ending
     known = (*ENDINGS, ".html")
+    if not found:
+        raise InputError(f"its name has no ending; expected one of {', '.join(known)}", file=path)
     instead = _INSTEAD.get(found)
     hint = f'; did you mean "{instead}"?' if instead else near(found, known)
     raise InputError(

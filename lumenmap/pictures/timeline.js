@@ -42,8 +42,9 @@ export function lanes(cues) {
 function ruler(into, length) {
   const draw = () => {
     const most = Math.max(2, into.clientWidth / 74), step = STEPS_OF_TIME.find(s => length / s <= most) ?? length;
+    const ends = length * (1 - 96 / Math.max(into.clientWidth, 1)); // then the last one's text begins
     into.replaceChildren();
-    for (let t = 0; t < length - 0.6 * step; t += step) {
+    for (let t = 0; t === 0 || t < ends; t += step) {
       const tick = made("span", clock(t, step < 1 ? 1 : 0));
       tick.style.left = `${100 * t / length}%`;
       into.append(tick);

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_at_least, show_written
+from lumenmap.core.wording import some
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.paths import item_key
 from lumenmap.pixels.edge_layout import EdgeLayout
@@ -194,13 +195,13 @@ class LineLayout:
                 f"cut {more} off the string, or hide them with {{ spares = {more} }}"
                 if more > 0
                 else f"is {line.pixels:,}, {-more} fewer than the path has holes ({self.count:,}): "
-                f"add {-more} pixels to the string, or stop the last edge earlier"
+                f"add {some(-more, 'pixel')} to the string, or stop the last edge earlier"
             )
             raise InputError(text, file=self.house.file, key=f"{key}, pixels")
         for number in line.dead:
             if number > self.count:
                 raise InputError(
-                    f"is {number}, but the line has {self.count:,} pixels",
+                    f"is {number}, but the line has {some(self.count, 'pixel')}",
                     file=self.house.file,
                     key=f"{key}, dead",
                 )

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.pixels.select import MAX_DEPTH, Mask, select
+from lumenmap.pixels.select import MAX_DEPTH, Mask, no_place, select
 from lumenmap.pixels.walk import Walk, walk
 from lumenmap.routes.route import AROUND, Route
 
@@ -87,11 +87,10 @@ class Places:
         try:
             return select(self._pixelmap, self._house, [name])
         except InputError as error:
-            if "no edge" not in error.message:
+            if not error.message.startswith("no "):
                 raise
-            names = (*self._pixelmap.edge_names, *(m.name for m in self._house.masses))
-            known = [*names, *self._house.groups, *self._groups, *self._routes]
-            raise InputError(unknown("edge", name, dict.fromkeys(known))) from None
+            own = (*self._groups, *self._routes)
+            raise InputError(no_place(self._pixelmap, self._house, name, own)) from None
 
     def _group(self, name: str, above: tuple[str, ...]) -> Mask:
         places, without = self._groups[name]

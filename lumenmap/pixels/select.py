@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from fnmatch import fnmatchcase
 
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.errors import InputError, unknown
+from lumenmap.core.errors import InputError, near, unknown
 from lumenmap.house.model import Group, House
 from lumenmap.pixels.pixelmap import PixelMap
 
@@ -106,6 +106,8 @@ def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
     if (m := _BY_NUMBER.fullmatch(pattern)) and m.group(1) in spans:
         span = pixelmap.lines[spans[m.group(1)]]
         first, last = int(m.group(2)), int(m.group(3) or m.group(2))
+        if first > last:
+            raise InputError(f'is "{pattern}"; expected the lower number first, {last}-{first}')
         if not 1 <= first <= last <= span.count:
             raise InputError(f'"{pattern}": line "{span.name}" has pixels 1 to {span.count}')
         mask = np.zeros(len(pixelmap), bool)
@@ -115,5 +117,22 @@ def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
         chosen = [fnmatchcase(n, pattern) for n in names]
         if any(chosen):
             return np.array([*chosen, False])[pixelmap.edge]
+    raise InputError(no_place(pixelmap, house, pattern))
+
+
+def no_place(pixelmap: PixelMap, house: House, name: str, others: Iterable[str] = ()) -> str:
+    """Return a message about a name that means no place: the nearest, and those there are.
+
+    Parameters
+    ----------
+    others
+        More names of places, such as a show's groups.
+    """
+    lines = [span.name for span in pixelmap.lines]
+    edges = pixelmap.edge_names
+    kinds = sorted({house.edges[n].kind for n in edges})
     masses = [m.name for m in house.masses]
-    raise InputError(unknown("edge", pattern, [*names, *masses, *house.groups]))
+    known = dict.fromkeys([*edges, *masses, *kinds, *lines, *house.groups, *others])
+    if (m := _BY_NUMBER.fullmatch(name)) and not near(name, known):
+        return unknown("line", m.group(1), lines)
+    return unknown("place", name, known)

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.lengths import show_length
 from lumenmap.house.model import Edge, House, Run
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.tour import tour
@@ -178,6 +179,11 @@ def _listed(house: House, route: Route) -> list[tuple[Edge, list[Part], bool | N
 def _parts(house: House, followed: dict[str, list[Part]], one: Stretch) -> list[Part]:
     whole = _length(house.edges[one.edge])
     low, high = one.start or 0.0, whole if one.stop is None else one.stop
+    if low >= whole:
+        raise InputError(
+            f'its part starts at {show_length(low, house.unit)}, but edge "{one.edge}" is '
+            f"{show_length(whole, house.unit)} long"
+        )
     parts = [(max(a, low), min(b, high)) for a, b in followed.get(one.edge, [])]
     parts = [(a, b) for a, b in parts if b - a > _SAME]
     if not parts:

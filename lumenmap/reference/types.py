@@ -128,6 +128,8 @@ def _plural(words: str) -> str:
     """Return the plural: ``lengths over 0``, ``currents (mA), 0 to 5,000``, ``texts or tables``."""
     if " or " in words and " or more" not in words and words not in _PLURAL:
         return " or ".join(map(_plural, words.split(" or ")))
+    if words.startswith(("list of ", "table of ")):
+        return words.replace(" of ", "s of ", 1)
     m = re.match(r"[\w ]+?(?= over|,| \(|$)", words)
     head = m[0] if m else words
     return _PLURAL.get(head, f"{head}s") + words[len(head) :]

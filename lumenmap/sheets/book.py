@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from lumenmap.core.lengths import show_fine, show_written
+from lumenmap.core.wording import some
 from lumenmap.drawing.canvas import Drawing
 from lumenmap.drawing.document import Heading, Part, Picture, Table, Text
 from lumenmap.drawing.document_pdf import MARGIN
@@ -88,7 +89,7 @@ def _first(site: Site, power: PowerCheck) -> list[Part]:
         )
         parts.append(Text(text, caution=True, lead="Power:"))
     if guesses := assumed(site):
-        text = f"{len(guesses)} things about the wiring, listed under Wires to the line."
+        text = f"{some(len(guesses), 'thing')} about the wiring, listed under Wires to the line."
         parts.append(Text(text, caution=True, lead="Assumed:"))
     parts += [Text(note, caution=True, lead="Check this:") for note in site.pixels.notes]
     return parts
@@ -98,8 +99,8 @@ def _summary(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> str:
     house, kinds, lines = site.house, len(by_letter(placed)), len(site.line_layouts)
     return (
         f"{len(site.pixels):,} pixels ({house.kind.name}, {house.kind.volts:g} V) on "
-        f"{lines} data line{'s' if lines > 1 else ''}, in {len(placed)} "
-        f"rails of {kinds} kind{'s' if kinds > 1 else ''}, cut from {len(bars)} lengths of "
+        f"{some(lines, 'data line')}, in {some(len(placed), 'rail')} of {some(kinds, 'kind')}, "
+        f"cut from {some(len(bars), 'length')} of "
         f"{show_written(house.rail.length, house.unit)}, with a hole every "
         f"{show_fine(house.rail.hole_spacing, house.unit)} unless an edge has its own spacing."
     )

@@ -8,6 +8,7 @@ from typing import Any
 
 from lumenmap.core.extras import install
 from lumenmap.core.folders.output_set import OutputSet
+from lumenmap.core.wording import some
 from lumenmap.drawing.document import csv_files, printed
 from lumenmap.drawing.document_pdf import pdf_document
 from lumenmap.drawing.html import html
@@ -88,9 +89,10 @@ def write_sheets(
         "warnings": list(content.power.warnings),
         "missing": [] if has_pdf else list(PDF_FILES),
         "words": [
-            f"{name}: {len(content.placed)} rails of {len(by_letter(content.placed))} kinds from "
-            f"{len(content.bars)} stock lengths, {100 * (left / total if total else 0):.0f} % "
-            "left over",
+            f"{name}: {some(len(content.placed), 'rail')} of "
+            f"{some(len(by_letter(content.placed)), 'kind')} from "
+            f"{some(len(content.bars), 'stock length')}, "
+            f"{100 * (left / total if total else 0):.0f} % left over",
             *(f"  NOTE: {note}" for note in site.pixels.notes),
             *(f"  DANGER: {text}" for text in content.power.dangers),
             *(f"  ACCEPTED: {a}" for a in site.verdict.accepted if site.house.supplies),
@@ -104,7 +106,7 @@ def write_sheets(
 def _wrote(folder: Path | str, names: list[str]) -> str:
     """Return where to begin reading, and how many more there are."""
     first = [n for n in ("sheets.pdf", "sheets.html", "template.pdf") if n in names]
-    return f"wrote {folder}/: {', '.join(first)} and {len(names) - len(first)} more files"
+    return f"wrote {folder}/: {', '.join(first)} and {some(len(names) - len(first), 'more file')}"
 
 
 def _without_pdf() -> str:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from lumenmap.core.errors import InputError, Mistakes, near
+from lumenmap.core.errors import InputError, Mistakes, together
+from lumenmap.core.toml.validation import key_text, meant
 from lumenmap.show.effects.effect import Effect
-from lumenmap.show.layer_file import LayerTable
+from lumenmap.show.layer_file import LAYER_KEYS
 
 
 def with_defaults(raw: dict[str, Any], path: Path, known: Mapping[str, Effect]) -> dict[str, Any]:
@@ -25,18 +26,54 @@ def with_defaults(raw: dict[str, Any], path: Path, known: Mapping[str, Effect]) 
     cues = raw.get("cue")
     if not isinstance(table, dict) or not table or not isinstance(cues, list):
         return raw
-    own = {field.alias or name for name, field in LayerTable.model_fields.items()}
+    own = set(LAYER_KEYS)
     mistakes = Mistakes()
     others = [key for key in table if key != "cue" and key not in own]
     options = {name for effect in known.values() for name in effect.options} if others else set()
     for key in others:
         with mistakes.gathered(path, f"defaults.{key}"):
             if key not in options:
-                hint = near(key, sorted(own | options)) or "."
+                hint = meant(key, sorted(own | options)) or "."
                 raise InputError(f"no layer has such a key, and no effect such an option{hint}")
     mistakes.raise_all()
     cue_defaults = table.get("cue") if isinstance(table.get("cue"), dict) else {}
     return {**raw, "cue": [_cue(cue, cue_defaults or {}, table, own, known) for cue in cues]}
+
+
+def blamed(error: InputError, raw: dict[str, Any], filled: dict[str, Any]) -> InputError:
+    """Return an error about what a default wrote into layers as one about the default.
+
+    Parameters
+    ----------
+    raw, filled
+        The show file's tables without its defaults, and with them.
+    """
+    written = dict(_written(raw, filled))
+
+    def one(mistake: InputError) -> InputError:
+        for key, default in written.items():
+            if mistake.key == key or mistake.key.startswith((f"{key}.", f"{key} ")):
+                inner = mistake.key.removeprefix(key)
+                return InputError(mistake.message, file=mistake.file, key=f"{default}{inner}")
+        return mistake
+
+    return together([one(mistake) for mistake in error.each])
+
+
+def _written(raw: dict[str, Any], filled: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    """Yield the key of each value that a default wrote, and the default's."""
+    cues = raw.get("cue")
+    for i, cue in enumerate(cues if isinstance(cues, list) else ()):
+        if not isinstance(cue, dict):
+            continue
+        full = filled["cue"][i]
+        for key in full.keys() - cue.keys():
+            yield key_text(("cue", i, key), filled), f"defaults.cue.{key}"
+        layers = cue.get("layer")
+        for j, layer in enumerate(layers if isinstance(layers, list) else ()):
+            if isinstance(layer, dict):
+                for key in full["layer"][j].keys() - layer.keys():
+                    yield key_text(("cue", i, "layer", j, key), filled), f"defaults.{key}"
 
 
 def _cue(

@@ -112,3 +112,7 @@ class LayerTable(Table):
     )
     then: Then = Field("dark", description="After the last passage: dark, or held as it is.")
     turns: TurnsTable | None = Field(None, description="Its places take turns.")
+
+
+#: The keys of any layer, beside its effect's options.
+LAYER_KEYS = tuple(field.alias or name for name, field in LayerTable.model_fields.items())

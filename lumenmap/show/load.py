@@ -14,10 +14,11 @@ from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.toml.reading import load_toml
 from lumenmap.core.toml.tables import build, check, located
+from lumenmap.core.wording import how_long
 from lumenmap.motion.reading import Reading
 from lumenmap.routes.route import Route
 from lumenmap.routes.table import read_routes
-from lumenmap.show.defaults import with_defaults
+from lumenmap.show.defaults import blamed, with_defaults
 from lumenmap.show.effects.effect import Effect
 from lumenmap.show.effects.registry import effects
 from lumenmap.show.file import GroupTable, ShowFile
@@ -84,8 +85,9 @@ def show_from(
     """
     found = effects(effect_folders) if known is None else known
     with located(path, raw):
-        raw = with_defaults(with_values(raw, path, values), path, found)
-        raw, reading, beats = in_piece(raw, path, _reading(raw, path, unit))
+        bare = with_values(raw, path, values)
+        filled = with_defaults(bare, path, found)
+        raw, reading, beats = in_piece(filled, path, _reading(filled, path, unit))
 
     def make(file: ShowFile) -> Show:
         reader = Reader(path, reading, file, found)
@@ -94,7 +96,13 @@ def show_from(
         reader.mistakes.raise_all()
         return made
 
-    return build(ShowFile, raw, path, {"reading": reading}, make)
+    try:
+        return build(ShowFile, raw, path, {"reading": reading}, make)
+    except InputError as error:
+        if bare is filled:
+            raise
+        with located(path, bare):
+            raise blamed(error, bare, filled) from None
 
 
 def _show(path: Path, file: ShowFile, reader: Reader, *, own_house: bool) -> Show:
@@ -108,7 +116,8 @@ def _show(path: Path, file: ShowFile, reader: Reader, *, own_house: bool) -> Sho
         frames = _frames(length, top.fps)
     with gathered(path, "show.cross"):
         if top.cross > length / 2:
-            raise InputError("is over half the show")
+            crossed, half = how_long(float(top.cross)), how_long(float(length / 2))
+            raise InputError(f"is {crossed}; expected half the show, {half}, or less")
     with gathered(path, "show.house"):
         # Played on another house, it doesn't matter where its own lies.
         house = _inside(path, top.house) if own_house else _maybe_inside(path, top.house)
@@ -142,8 +151,8 @@ def _frames(length: Fraction, fps: float) -> int:
     frames = round(length * Fraction(repr(fps)))
     if not 1 <= frames <= MOST_FRAMES:
         raise InputError(
-            f"{float(length):g} s at {fps:g} frames/s is {frames} frames; "
-            f"expected 1 to {MOST_FRAMES}"
+            f"{float(length):g} s at {fps:g} frames/s is {frames:,} frames; "
+            f"expected 1 to {MOST_FRAMES:,}"
         )
     return frames
 

@@ -8,8 +8,8 @@ from typing import Annotated, Any
 from pydantic import Field, ValidationInfo
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.plain import shown
 from lumenmap.core.quantity import Quantity
-from lumenmap.core.toml.validation import shown
 from lumenmap.core.units import share
 from lumenmap.motion.easing import Easing, easing
 from lumenmap.motion.options import Duration, Share, Way
@@ -42,7 +42,7 @@ def _length(value: Any, info: ValidationInfo) -> float:
 def _level(value: Any, info: ValidationInfo) -> float | Ramp:
     if isinstance(value, dict):
         return read_ramp(Share(), value, reading_of(info))
-    return share(value, what="it")
+    return share(value, what="")
 
 
 def _envelope(value: Any, info: ValidationInfo) -> Ramp:

@@ -15,7 +15,7 @@ from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
 from lumenmap.show.effects.effect import Effect
 from lumenmap.show.file import CueTable, ShowFile
-from lumenmap.show.layer_file import LayerTable, TurnsTable
+from lumenmap.show.layer_file import LAYER_KEYS, LayerTable, TurnsTable
 from lumenmap.show.model import Cue, Layer, Passage, Turns
 from lumenmap.show.shelf import Shelf
 from lumenmap.show.shelf import made as palette_of
@@ -68,7 +68,7 @@ class Reader:
         palette = self._palette(table.palette, f"{key}, palette")
         try:
             given = dict(table.model_extra or {})
-            options = effect.read(given, self.reading)
+            options = effect.read(given, self.reading, beside=LAYER_KEYS)
             if table.over is not None:
                 _check_over(effect, given)
         except InputError as error:
@@ -187,9 +187,10 @@ def _check_times(
     if length <= 0:
         raise InputError("is 0 s; expected a length above 0", key=f"{key}, length")
     if sum(fades) > length:
+        own = [n for n in ("fade_in", "fade_out") if getattr(table, n)]
         raise InputError(
             f"the fades take {float(sum(fades)):g} s, but the cue is only {float(length):g} s long",
-            key=f"{key}, fade",
+            key=f"{key}, {own[0] if len(own) == 1 and not table.fade else 'fade'}",
         )
 
 

@@ -6,6 +6,7 @@ import difflib
 import re
 from collections.abc import Callable, Iterable, Mapping
 
+from lumenmap.colour.names import NAMED
 from lumenmap.colour.palettes import rows
 from lumenmap.core.errors import near, unknown
 from lumenmap.show.effects.effect import Effect
@@ -67,13 +68,18 @@ def no_palette(name: str, known: Iterable[str]) -> str:
     """Return a message about an unknown palette: the likely ones, and where to look."""
     names = set(known)
     likely = palettes_for(name, names)
-    if not likely and not near(name, names):
+    if (joined := "".join(name.lower().split())) in NAMED:  # a palette may be a colour: dark red
+        likely.insert(0, joined)
+    # A name of one's own first, then a colour's: of 90 palettes one is always rather near.
+    hint = "" if likely else near(name, names) or near(name, NAMED)
+    if not likely and not hint:
         likely = _likely(name, {r.name: r.text for r in rows()})
         likely = [n for n in likely if n in names]
-    if not likely:
-        return f"{unknown('palette', name, names)}; lumenmap palette list shows them all"
-    listed = " or ".join(f'"{n}"' for n in likely[:_MOST])
-    return f'no palette "{name[:80]}"; did you mean {listed}? lumenmap palette list shows them all'
+    if likely:
+        listed = " or ".join(f'"{n}"' for n in likely[:_MOST])
+        hint = f"; did you mean {listed}?"
+    said = f'no palette "{name[:80]}"{hint}' if hint else f"{unknown('palette', name, names)};"
+    return f"{said} lumenmap palette list shows them all"
 
 
 def search(word: str, texts: Mapping[str, str]) -> list[str]:

@@ -15,6 +15,7 @@ from tomlkit.exceptions import TOMLKitError
 from tomlkit.items import Item
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.plain import shown
 from lumenmap.show.effects import renamed
 
 
@@ -64,7 +65,7 @@ def _layer(layer: Any) -> Iterator[str]:
         try:
             _set(layer, old, to.name, _one_minus(value) if to.value == "1 - x" else value)
         except (TypeError, ValueError):
-            raise InputError(f"{effect}'s {old} is {value!r:.40}; expected a share") from None
+            raise InputError(f"{effect}'s {old} is {shown(value)}; expected a share") from None
         yield to.said(effect, old)
     envelope = layer.get("envelope")
     if isinstance(envelope, dict) and "level" in envelope and "to" not in envelope:

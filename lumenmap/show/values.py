@@ -15,7 +15,8 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, unknown
-from lumenmap.core.toml.validation import key_text, shown
+from lumenmap.core.plain import shown
+from lumenmap.core.toml.validation import key_text
 
 #: A name or a number, then perhaps a sign and another.
 _TERM = r"[A-Za-z_]\w*|\d+(?:\.\d+)?"

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, near
 from lumenmap.core.files import write_whole
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import open_regular, read_regular
@@ -57,6 +57,9 @@ def beats_of(
     InputError
         As `read_sound`, `find_beats` and `read_labels`; no tempo where one is needed.
     """
+    if not sound.exists():
+        hint = near(sound.name, (other.name for other in sound.parent.glob("*")))
+        raise InputError(f"no such file{hint}", file=sound)
     kept = beats_file(sound)
     recording = recording_of(sound)
     other = False
@@ -118,7 +121,7 @@ def write_labels(path: Path, beats: Beats, seconds: float = 0.0, recording: str 
 
 def _marked(path: Path) -> str:
     """Return the checksum of the recording that labels were found in; empty if they don't say."""
-    found = _MARK.search(read_regular(path, _LARGEST, "a text of beats").decode())
+    found = _MARK.search(read_regular(path, _LARGEST, "a text of beats").decode("utf-8-sig"))
     return found[1] if found else ""
 
 
@@ -131,7 +134,7 @@ def read_labels(path: Path) -> Beats:
         A line of another form, times that fall, or no labels.
     """
     try:
-        text = read_regular(path, _LARGEST, "a text of beats").decode()
+        text = read_regular(path, _LARGEST, "a text of beats").decode("utf-8-sig")
     except (OSError, ValueError) as error:
         raise InputError(f"can't be read: {error}", file=path) from None
     times: list[float] = []

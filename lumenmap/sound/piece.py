@@ -12,7 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from lumenmap.core.errors import InputError, Mistakes
+from lumenmap.core.errors import InputError, Mistakes, near
 from lumenmap.core.files import inside
 from lumenmap.core.toml.validation import key_text
 from lumenmap.motion.beats import Beats
@@ -56,7 +56,9 @@ def sound_of(raw: dict[str, Any], path: Path) -> Path | None:
         said = f'is "{name[:80]}", outside the show\'s folder; put the sound next to the show'
         raise InputError(said, file=path, key="show.sound")
     if not found.is_file():
-        raise InputError(f'no file "{name[:80]}" next to the show', file=path, key="show.sound")
+        hint = near(name, (other.name for other in found.parent.glob("*")))
+        said = f'no file "{name[:80]}" next to the show{hint}'
+        raise InputError(said, file=path, key="show.sound")
     return found
 
 

@@ -57,6 +57,15 @@ def test_a_film_that_ends_too_soon_is_told():
         find_clock(times, cells, blinking)
 
 
+@pytest.mark.parametrize("code", [0.0, 90.0])
+def test_a_film_in_which_nothing_changes_is_told(code):
+    """A black film, with the lens in a pocket, raised StopIteration."""
+    times = np.arange(0, 30, 1 / 30)
+    cells = np.full((len(times), 100), code, np.float32)
+    with pytest.raises(InputError, match="nothing that changes; film the blinking"):
+        find_clock(times, cells, Blinking(40))
+
+
 def test_of_two_rounds_the_whole_one_is_read():
     """Sent in a loop, and filmed for a round and a half."""
     blinking = Blinking(40)

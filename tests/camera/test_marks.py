@@ -1,15 +1,18 @@
 """Files of marks, the commands about them, and shows drawn on a marked photograph."""
 
 import functools
+import re
 import tempfile
+from dataclasses import replace
 from pathlib import Path
 
 import cv2
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import Image, ImageDraw
 
 from lumenmap.camera.marks.photo import read_photo
+from lumenmap.camera.marks.picture import draw_marks
 from lumenmap.camera.marks.points import named_points
 from lumenmap.camera.marks.posed import read_posed
 from lumenmap.core.errors import InputError
@@ -71,6 +74,53 @@ def marked(folder, names=NAMES, wrong=None, extra="", seed=21):
     return file, camera
 
 
+def scaled(text, by):
+    """The text of a file of marks, read off a picture of another size."""
+    return re.sub(
+        r"= \[(.*), (.*)\]",
+        lambda m: f"= [{by * float(m[1]):.2f}, {by * float(m[2]):.2f}]",
+        text,
+    )
+
+
+def test_marks_read_off_a_smaller_copy_are_doubted(folder, lumenmap):
+    file, _ = marked(folder)
+    assert "WARNING" not in lumenmap("marks", file).out
+    text = file.read_text()
+    for part in (0.5, 0.7, 0.8):
+        file.write_text(scaled(text, part))
+        said = lumenmap("marks", file)
+        assert "fit badly; check that they were read off front.jpg as it is" in said.out + said.err
+
+
+def test_a_camera_behind_the_house_is_said_to_be_there(folder):
+    file, _ = marked(folder)
+    posed = read_posed(file)
+    assert "in front of the house's origin" in posed.words()[0]
+    there = posed.shot.position * (1, -1, 1)
+    behind = replace(posed, shot=replace(posed.shot, position=there))
+    assert "behind the house's origin" in behind.words()[0]
+
+
+def test_labels_of_marks_stay_on_the_picture(folder, monkeypatch):
+    """What is drawn beyond the right edge can't be read."""
+    drawn = []
+    own = ImageDraw.ImageDraw.text
+
+    def text(pen, at, words, *args, **more):
+        drawn.append((at[0], at[0] + pen.textlength(words, font=more["font"])))
+        own(pen, at, words, *args, **more)
+
+    monkeypatch.setattr(ImageDraw.ImageDraw, "text", text)
+    file, _ = marked(folder)
+    posed = read_posed(file)
+    aside = [replace(m, place=np.array([1590.0, m.place[1]])) for m in posed.marks]
+    draw_marks(folder / "check.png", replace(posed, marks=tuple(aside)))
+    assert len(drawn) == len(NAMES)
+    assert min(a for a, _ in drawn) > 1000
+    assert max(b for _, b in drawn) <= 1400
+
+
 def test_marks_give_the_camera(folder):
     file, camera = marked(folder)
     posed = read_posed(file)
@@ -118,14 +168,23 @@ def test_a_photograph_stands_upright(folder):
             'no point "garage/peak-lft"; did you mean "garage/peak-left"',
         ),
         (lambda t: t.replace("front.jpg", "../front.jpg"), "expected a file in the same folder"),
-        (lambda t: t.replace("front.jpg", "back.jpg"), "no such photograph"),
+        (
+            lambda t: t.replace("front.jpg", "back.jpg"),
+            r'photo.file: no file "back.jpg" in this folder .line 2',
+        ),
         (lambda t: t.replace("front.jpg", "house.toml"), "isn't a readable picture"),
-        (lambda t: "\n".join(t.splitlines()[:7]), "3 points are too few to find the camera"),
+        (lambda t: "\n".join(t.splitlines()[:7]), "3 points can.t tell where the camera stood"),
         (
             lambda t: t.replace("[mark]", '[mark]\n"wing/front-right" = [2400, 10]'),
             "outside the photograph, which is 1600 × 1200",
         ),
         (lambda t: t.replace("[mark]", '[mark]\n"wing/front-right" = "here"'), "mark"),
+        (
+            lambda t: t.replace("[mark]", '[mark]\n"wing/front-right" = ["5 %", 3]'),
+            'front-right item 1: is "5 %"; expected a number',
+        ),
+        (lambda t: scaled(t, 1 / 16), "expected pixels, not a percentage or a share"),
+        (lambda t: scaled(t, 1 / 1600), "expected pixels, not a percentage or a share"),
         (lambda t: t.replace("[mark]", "[marks]"), "marks"),
     ],
 )

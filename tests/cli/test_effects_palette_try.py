@@ -93,7 +93,7 @@ def test_help_is_in_the_unit_of_the_house_here(lumenmap):
         (["try", "chase", "-p", "frst"], 'no palette "frst"'),
         (["try", "chase", "way=from nowhere"], 'no corner "nowhere"'),
         (["try", "--house", "none.toml"], "no such file"),
-        (["try", "chase", "--on", "porhc"], '--on: no edge "porhc"; did you mean "porch"'),
+        (["try", "chase", "--on", "porhc"], '--on: no place "porhc"; did you mean "porch"'),
         (["try", "chase", "--time", "noon"], '--time: no time "noon"'),
         (["try", "chase", "--view", "above"], '--view: no view "above"'),
         (["try", "chase", "--at", "1"], "--at: applies to .png and .jpg files only"),

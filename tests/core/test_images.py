@@ -103,7 +103,18 @@ def png_that_claims(wide, high):
 def test_a_large_picture_is_refused_before_it_is_decoded(tmp_path):
     path = tmp_path / "p.png"
     path.write_bytes(png_that_claims(7000, 6000))
-    with pytest.raises(InputError, match="is too large: 1 frame of 7000 × 6000 pixels"):
+    with pytest.raises(
+        InputError, match="is too large: 7000 × 6000 are 42 million pixels; at most 40 million"
+    ):
+        decode(path)
+
+
+@pytest.mark.parametrize("brand", ["heic", "mif1", "avif"])
+def test_what_phones_take_is_called_by_its_name(tmp_path, brand):
+    """The first bytes of an ISO base media file are its length, ftyp and a brand [M]."""
+    path = tmp_path / "IMG_1.HEIC"
+    path.write_bytes(b"\0\0\0\x24ftyp" + brand.encode() + bytes(200))
+    with pytest.raises(InputError, match=r"IMG_1\.HEIC: is a HEIC or AVIF picture.*as JPEG"):
         decode(path)
 
 

@@ -163,7 +163,7 @@ def test_two_browsers_edit_at_once(desk):
         (["show", "nmae"], None, "x", "no such key; did you mean"),
         (["cue", 0, "layer", 0, "effect"], "chase", "chaes", "perhaps chase"),
         (["cue", 0, "layer", 0, "palette"], "evergreen", "nope", "no palette"),
-        (["cue", 0, "layer", 0, "on"], None, ["gable-lft"], "no edge"),
+        (["cue", 0, "layer", 0, "on"], None, ["gable-lft"], "no place"),
         (["cue", 0, "layer", 0, "speed"], "", "9999 m/s", "expected"),
         (["cue", 0], {}, None, ""),
     ],

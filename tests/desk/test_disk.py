@@ -41,6 +41,18 @@ def test_a_plain_write_is_seen_too(desk):
     page.until(lambda m: m["type"] == "show" and m["data"]["show"]["fps"] == 24)
 
 
+def test_a_file_that_begins_with_a_mark_of_utf_8_is_edited_too(desk):
+    """As editors on Windows may write it: each edit was taken for a save by somebody else."""
+    path = desk.folder / "show.toml"
+    path.write_text("\ufeff" + path.read_text("utf-8"), "utf-8")
+    page = desk.page()
+    page.open()
+    old = page.told["show"]["data"]["cue"][0]["layer"][0]["speed"]
+    assert page.edit(["cue", 0, "layer", 0, "speed"], old, "2 m/s")["type"] == "accepted"
+    page.until(lambda m: m["type"] == "show" and m["saved"])
+    assert 'speed = "2 m/s"' in path.read_text("utf-8")
+
+
 def test_an_editor_saves_while_a_hand_drags(desk):
     page = desk.page()
     page.open()

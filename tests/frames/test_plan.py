@@ -124,8 +124,8 @@ def test_except_leaves_places_alone_and_a_show_has_groups_of_its_own(lay):
 @pytest.mark.parametrize(
     ("options", "says"),
     [
-        ({"on": '["her"]'}, 'layer 1, on item 1: no edge "her"; did you mean "here"'),
-        ({"except": '["main/rake-lft"]'}, 'layer 1, except item 1: no edge "main/rake-lft"'),
+        ({"on": '["her"]'}, 'layer 1, on item 1: no place "her"; did you mean "here"'),
+        ({"except": '["main/rake-lft"]'}, 'layer 1, except item 1: no place "main/rake-lft"'),
         ({"on": '["gable"]', "except": '["main"]'}, "layer 1, except: leaves no pixels"),
     ],
 )
@@ -135,7 +135,7 @@ def test_mistakes_in_places_name_the_key(lay, options, says):
 
 
 def test_a_mistake_in_a_group_of_the_show_names_the_group(lay):
-    with pytest.raises(InputError, match=r'group.gable item 1: no edge "main/rakes"'):
+    with pytest.raises(InputError, match=r'group.gable item 1: no place "main/rakes"'):
         lay(one("still", 1, on='["gable"]') + GROUPS.replace("main/rake-*", "main/rakes"))
 
 

@@ -222,6 +222,11 @@ way = ["{}"]
             comet(8, 1) + '\n[[route]]\nname = "a"\nedges = [{ edge = "x", start = 3, stop = 2 }]',
             r'route "a", edges item 1: its part of the edge ends before it starts',
         ),
+        (
+            comet(8, 1, '"along a"')
+            + '\n[[route]]\nname = "a"\nedges = [{ edge = "main/ridge", start = "90 ft" }]',
+            r'edges item 1: its part starts at 90 ft, but edge "main/ridge" is \d+ ft .*long',
+        ),
     ],
 )
 def test_mistakes_in_routes(tmp_path, text, says):

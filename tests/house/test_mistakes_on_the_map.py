@@ -69,7 +69,7 @@ PATH = '"main/rake-left", "main/rake-right"'
         (
             "[[supply]]",
             '[group]\na = ["main/rak"]\n[[supply]]',
-            r'group.a: no edge "main/rak"; did you mean "main/rake-',
+            r'group.a: no place "main/rak"; did you mean "main/rake-',
         ),
         (
             PATH + "]",

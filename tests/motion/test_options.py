@@ -58,8 +58,8 @@ def test_what_people_write_in_si(kind, written, si):
         (o.Speed("x", low=0, high=o.FT), "-1 ft/s", "is -1 ft/s; expected 0 ft/s to 1 ft/s"),
         (o.Share("x"), 1.5, "is 1.5; expected 0 to 1"),
         (o.Share("x"), float("nan"), "expected a finite number"),
-        (o.Share("x"), True, "is True; expected 0 to 1"),
-        (o.Length("x"), ["1 ft"], r"is \['1 ft'\]; expected a length"),
+        (o.Share("x"), True, "is true; expected 0 to 1"),
+        (o.Length("x"), ["1 ft"], r'is \["1 ft"\]; expected a length'),
         (o.Duration("x", low=1), "1 ms", "expected 1 s or more"),
         (o.Count("x", low=1, high=3), 2.5, "expected a whole number, 1 to 3"),
         (

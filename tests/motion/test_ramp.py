@@ -185,7 +185,7 @@ GOOD = {"at": ["0 s", "10 s"], "to": [2, 8]}
         ({"at": ["10 s", "0 s"]}, "the times don't rise"),
         ({"at": ["0 s", "0.0001 s"]}, "too close to each other"),
         ({"at": ["0 s", "-1 s"]}, 'time is "-1 s"; expected 0 s or more'),
-        ({"at": ["0 s", True]}, 'time is True; expected "12 s"'),
+        ({"at": ["0 s", True]}, 'time is true; expected "12 s"'),
         ({"at": "0 s"}, "`at` isn't a list of times"),
         ({"at": ["0 s"], "to": [2]}, "has 1 time; expected 2 to 256"),
         ({"at": ["0 s", "1 beat"]}, "the show has no tempo"),

@@ -39,7 +39,7 @@ INSIDE = ("--look-at", "2,9,1")
         ("file/a.gif", (), "a.gif: can't be written: Not a directory"),
         ("folder.gif", (), "folder.gif: is a folder; expected the path of a file"),
         ("a.gfi", (), 'a.gfi: no picture format ".gfi"; did you mean ".gif"'),
-        ("a", (), 'a: no picture format ""; formats: .gif, .webp'),
+        ("a", (), "a: its name has no ending; expected one of .gif, .webp"),
         ("a.gif", ("--width", "0"), "--width: is 0; expected 64 to 3840"),
         ("a.gif", ("--width", "-5"), "--width: is -5; expected 64 to 3840"),
         ("a.gif", ("--width", "100000"), "--width: is 100000; expected 64 to 3840"),

@@ -171,7 +171,7 @@ def test_a_limit_that_cannot_be_kept_writes_nothing(clip, tmp_path):
         ("a.mov", {}, 'no picture format ".mov"; did you mean ".mp4"'),
         ("a.htlm", {}, 'no picture format ".htlm"; did you mean ".html"'),
         ("a.xyz", {}, 'no picture format ".xyz"; formats: .gif, .webp'),
-        ("a", {}, 'no picture format ""; formats'),
+        ("a", {}, "its name has no ending; expected one of .gif"),
         ("no/a.gif", {}, "can't be written: No such file"),
         ("no/a.mp4", {}, "can't be written: No such file"),
         ("a.gif", {"width": 0}, "a picture of 0 × 0 pixels; expected 16 to"),

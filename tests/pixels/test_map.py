@@ -177,9 +177,12 @@ def test_groups_by_edge_mass_kind_pattern_hand_and_region(write):
 @pytest.mark.parametrize(
     ("pattern", "says"),
     [
-        ("main/rak-left", 'no edge "main/rak-left"; did you mean "main/rake-left"'),
-        ("gabl", 'no edge "gabl"; did you mean "gable"'),
-        ("porch/*", r'no edge "porch/\*"'),
+        ("main/rak-left", 'no place "main/rak-left"; did you mean "main/rake-left"'),
+        ("gabl", 'no place "gabl"; did you mean "gable"'),
+        ("porch/*", r'no place "porch/\*"'),
+        ("front 9-4", r'is "front 9-4"; expected the lower number first, 4-9'),
+        ("frnt 110-124", r'no line "frnt"; did you mean "front"\? Lines: front'),
+        ("eaves", r'no place "eaves"; did you mean "eave"\? Places: '),
         ("front 120-125", r'"front 120-125": line "front" has pixels 1 to 124'),
     ],
 )

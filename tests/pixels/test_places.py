@@ -56,9 +56,9 @@ def test_groups_of_a_show_hold_groups_and_come_first(places, house):
 @pytest.mark.parametrize(
     ("names", "says", "key"),
     [
-        (["both", "bth"], 'no edge "bth"; did you mean "both"', "item 2"),
-        (["ovr"], 'no edge "ovr"; did you mean "over"', "item 1"),
-        (["odd"], 'no edge "main/rake-lft"; did you mean "main/rake-left"', "group.odd"),
+        (["both", "bth"], 'no place "bth"; did you mean "both"', "item 2"),
+        (["ovr"], 'no place "ovr"; did you mean "over"', "item 1"),
+        (["odd"], 'no place "main/rake-lft"; did you mean "main/rake-left"', "group.odd"),
         (["loop"], "contains itself: loop > pool > loop", "group.loop"),
     ],
 )

@@ -219,3 +219,6 @@ def test_plurals_of_the_files_own_words():
     assert rows("almanac", "[[rule]]")["values"][0].startswith(
         "table of numbers, or what they count"
     )
+    """`list of 2 numberss` was another."""
+    points = rows("marks", "[[trace]]")["points"][0]
+    assert points == "list of 2 or more lists of 2 numbers, -20,000 to 40,000"

@@ -118,7 +118,10 @@ def test_house_files_too():
     [
         ("[show\n", "isn't TOML"),
         ("[" * 5000, "isn't TOML"),
-        ('[[cue]]\n[[cue.layer]]\neffect = "hearth"\ndepth = "deep"\n', "hearth's depth is 'deep'"),
+        (
+            '[[cue]]\n[[cue.layer]]\neffect = "hearth"\ndepth = "deep"\n',
+            'hearth\'s depth is "deep"',
+        ),
     ],
 )
 def test_what_cant_be_updated_is_said(text, says):

@@ -128,7 +128,7 @@ def test_defaults_hold_for_every_layer_that_doesnt_say_otherwise(load):
     ("old", "new", "says"),
     [
         ("speed =", "sped =", 'defaults.sped: no layer has such a key.*did you mean "speed"'),
-        ('"2 m/s"', '"2 m"', "layer 1, speed"),
+        ('"2 m/s"', '"2 m"', 'defaults.speed: is "2 m"'),
         ('fade = "1 s"', 'fads = "1 s"', 'defaults.cue.fads: no such key; did you mean "fade"'),
     ],
 )

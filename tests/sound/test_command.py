@@ -59,6 +59,9 @@ def test_what_is_no_sound_gets_a_sentence(tmp_path, lumenmap):
     (tmp_path / "no.wav").write_text("no sound")
     lumenmap("beats", str(tmp_path / "no.wav")).fails(2, "no.wav: isn't sound; expected WAV")
     lumenmap("beats", str(tmp_path / "none.wav")).fails(2, "none.wav: no such file")
+    # Beats of another file of that name but for its ending were taken for its own.
+    (tmp_path / "none.beats.txt").write_text("1\t1\t1\n2\t2\t2\n")
+    lumenmap("beats", str(tmp_path / "none.mp3")).fails(2, "none.mp3: no such file")
     soundfile.write(tmp_path / "still.wav", np.zeros(RATE), RATE)
     lumenmap("beats", str(tmp_path / "still.wav")).fails(2, "still.wav: is silent")
     with soundfile.SoundFile(tmp_path / "long.flac", "w", 8000, 1) as file:

@@ -252,9 +252,12 @@ def test_an_evening_notices_that_beats_were_edited(edited):
     [
         ('start = "bar 4"', "", r"cue 1, start: no bar 4; the beats found make 3 bars \(line 8\)"),
         ('start = "bar 0"', "", r"cue 1, start: bars and beats count from 1"),
-        ('start = "bar"', "", r'cue 1, start: time is "bar"'),
+        ('start = "bar"', "", r'cue 1, start: is "bar"; .*a cue may start at "bar 3" or "beat 17"'),
+        ('start = "bar2"', "", r'cue 1, start: is "bar2"; .*a cue may start at "bar 3" or'),
+        ('fade = "9 bars"', "", r"cue 1, fade: the fades take .*line 8"),
+        ('fade_out = "19 bars"', "", r"cue 1, fade_out: the fades take .*line 8"),
         ('start = "soon"\nlength = "1 beat"', "", r'cue 1, start: time is "soon"'),
-        ('length = "bar 2"', "", r'cue 1, length: time is "bar 2"'),
+        ('length = "bar 2"', "", r'cue 1, length: is "bar 2"; expected a time such as "2 beats"'),
         (
             "",
             "tempo = 60",
@@ -275,6 +278,9 @@ def test_a_sound_that_is_not_there_or_elsewhere(edited, tmp_path):
     with pytest.raises(
         InputError, match=r'show.sound: no file "song.wav" next to the show \(line 3'
     ):
+        load_show(show(edited))
+    (edited / "sogn.wav").write_bytes(b"")
+    with pytest.raises(InputError, match=r'no file "song.wav" .*; did you mean "sogn.wav"'):
         load_show(show(edited))
     text = show(edited).read_text().replace("song.wav", "../song.wav")
     with pytest.raises(

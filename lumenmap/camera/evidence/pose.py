@@ -13,6 +13,7 @@ from lumenmap.camera.film.read import Filmed
 from lumenmap.camera.lens.found import Found
 from lumenmap.camera.lens.pose import find_shot, on_one_line
 from lumenmap.core.errors import InputError
+from lumenmap.core.wording import some
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.site import Site
 
@@ -48,9 +49,9 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
     """
     spots = film.spots
     if len(spots) < FEWEST:
-        few = f"only {len(spots)}" if len(spots) else "no"
+        few = f"only {some(len(spots), 'pixel')}" if len(spots) else "no pixels"
         raise InputError(
-            f"{few} pixels could be told apart; film again from nearer, when it is darker, and "
+            f"{few} could be told apart; film again from nearer, when it is darker, and "
             "lean the phone on something"
         )
     lamps, _ = lamp_places(site)
@@ -73,8 +74,8 @@ def pose(site: Site, name: str, film: Filmed, wirings: Iterable[Ints]) -> Posed:
     if best is None:
         raise InputError(
             f"{len(spots)} pixels blink in it, but this house doesn't look like that from "
-            "anywhere; check that it is a film of this house, or film again with more of it in the "
-            "picture"
+            "anywhere; check that it is a film of this house and the right way up, or film again "
+            "with more of it in the picture"
         )
     return Posed(Evidence.of(name, film, best[1], site), best[0])
 

@@ -60,6 +60,8 @@ def find_clock(times: F, cells: F32, blinking: Blinking) -> Clock:
     whole = starts[starts - 2 * LEAD + blinking.seconds <= times[-1] + 2 * period]
     starts = whole if len(whole) else starts
     scores = np.array([_Flashes.at(times, cells, start, period).score for start in starts])
+    if not scores.max() > 0:
+        raise InputError("shows nothing that changes; film the blinking from before its start")
     tried = [_Tried.near(times, cells, float(starts[k]), period) for k in _peaks(scores)]
     most = max(t.likeness.max() for t in tried)
     # A house that shakes may change more, by chance, but not as flashes do.

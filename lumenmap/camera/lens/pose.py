@@ -19,6 +19,7 @@ from lumenmap.camera.lens.found import Found, Search
 from lumenmap.camera.lens.refine import refine, rough
 from lumenmap.camera.lens.shot import Shot
 from lumenmap.core.errors import InputError
+from lumenmap.core.wording import some
 
 F = NDArray[np.float64]
 
@@ -55,7 +56,7 @@ def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> 
     """
     if len(points) < FEWEST:
         raise InputError(
-            f"{len(points)} points are too few to find the camera; mark {FEWEST} or more"
+            f"{some(len(points), 'point')} can't tell where the camera stood; mark {FEWEST} or more"
         )
     if on_one_line(points):
         raise InputError(
@@ -72,7 +73,10 @@ def find_shot(points: F, places: F, search: Search, facing: F | None = None) -> 
                     (rough(shot, points, places, search.noise), len(candidates), shot)
                 )
     if not candidates:
-        raise InputError("no camera sees the points where they are marked; check their names")
+        raise InputError(
+            "no camera sees the points where they are marked; check their names, and that their "
+            "numbers count right from the left edge, then down from the top"
+        )
     few = REFINED if len(points) <= MANY else 2
     best = [shot for _, _, shot in sorted(candidates, key=lambda c: c[:2])[:few]]
     found = [refine(shot, points, places, search) for shot in best]

@@ -106,7 +106,9 @@ def draw_marks(path: Path, posed: Posed) -> None:
         pen.line([(x, y), (float(at[0] * scale), float(at[1] * scale))], fill=ink, width=2)
         pen.ellipse((x - 5, y - 5, x + 5, y + 5), outline=ink, width=2)
         text = f"{mark.point.name} {mark.offset:.1f}"
-        pen.text((x + 8, y - 8), text, ink, font=font, stroke_width=2, stroke_fill=INK)
+        long = pen.textlength(text, font=font)
+        start = x + 8 if x + 8 + long <= image.width else x - 8 - long
+        pen.text((start, y - 8), text, ink, font=font, stroke_width=2, stroke_fill=INK)
     write_still(path, np.asarray(image), title=f"Marks on {posed.path.name}")
 
 

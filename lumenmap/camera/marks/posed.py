@@ -16,9 +16,9 @@ from lumenmap.camera.marks.file import MarksFile
 from lumenmap.camera.marks.photo import Photo, read_photo
 from lumenmap.camera.marks.points import NamedPoint, named_points
 from lumenmap.camera.marks.trace import Traced, trace
-from lumenmap.core.errors import InputError, each, unknown
+from lumenmap.core.errors import InputError, each, near, unknown
 from lumenmap.core.files import inside
-from lumenmap.core.lengths import show_length
+from lumenmap.core.lengths import show_about
 from lumenmap.core.toml.reading import load_toml
 from lumenmap.core.toml.tables import check, located
 from lumenmap.house.model import House
@@ -30,6 +30,10 @@ F = NDArray[np.float64]
 CARE = 1 / 960
 #: A mark that is off by so many times that fits no camera, however bad the others are.
 CARELESS = 10.0
+#: Marks that are off by so many times that on average were read off another picture.
+_BADLY = 5.0
+#: Marks in percent of the photograph are no larger; a house never fills so few pixels.
+_PERCENT = 100.0
 #: A mark that is wrong is called by the name of a point this many times nearer.
 _NEARER = 4.0
 
@@ -56,22 +60,40 @@ class Posed:
     marks: tuple[Mark, ...]
     traces: tuple[Traced, ...] = ()
 
+    @property
+    def usual(self) -> float:
+        """How far the marks that fit are off, on average (pixels)."""
+        return float(np.sqrt(np.mean([m.offset**2 for m in self.marks if m.right])))
+
+    @property
+    def doubt(self) -> str:
+        """What is to be checked if the marks fit badly; empty if they fit."""
+        w, h = self.photo.size
+        wrong = sum(not m.right for m in self.marks)
+        if self.usual <= _BADLY * CARE * max(w, h) and wrong < max(3, len(self.marks) / 3):
+            return ""
+        return (
+            f"the marks fit badly; check that they were read off {self.path.name} as it is, {w} × "
+            f"{h} pixels, and not off a smaller copy, and check the house's measures"
+        )
+
     def words(self) -> list[str]:
         """Return what was found, in sentences."""
         unit = self.site.house.unit
-        x, y, z = self.shot.position
+        x, y, z = map(float, self.shot.position)
         right = [m.offset for m in self.marks if m.right]
-        usual = float(np.sqrt(np.mean(np.square(right))))
-        away = show_length(max(0.0, -float(y)), unit)
-        side = f"{show_length(abs(float(x)), unit)} to the {'right' if x >= 0 else 'left'}"
+        where = "behind" if y > 0 else "in front of"
+        side = f"{show_about(abs(x), unit)} to its {'right' if x >= 0 else 'left'}"
         lines = [
-            f"The camera stood {away} in front of the house's origin, {side}, "
-            f"{show_length(float(z), unit)} high.",
+            f"The camera stood {show_about(abs(y), unit)} {where} the house's origin, {side}, "
+            f"{show_about(z, unit)} high.",
             f"Its lens is {self.shot.lens:.0f} mm on full frame"
             + (f"; the file says {self.photo.lens:.0f} mm." if self.photo.lens else "."),
             f"{len(right)} of {len(self.marks)} marks fit, "
-            f"{usual:.1f} px off on average, {max(right):.1f} at most.",
+            f"{self.usual:.1f} px off on average, {max(right):.1f} at most.",
         ]
+        if self.doubt:
+            lines.append(f"WARNING: {self.doubt}.")
         for mark in self.marks:
             if not mark.right:
                 hint = f' It fits "{mark.instead}".' if mark.instead else ""
@@ -113,6 +135,9 @@ def _near(path: Path, name: str, key: str) -> Path:
         raise InputError(
             f'is "{name}"; expected a file in the same folder or in one below it', key=key
         )
+    if not found.exists():
+        beside = (other.name for other in found.parent.glob("*"))
+        raise InputError(f'no file "{name}" in this folder{near(name, beside)}', key=key)
     return found
 
 
@@ -174,6 +199,12 @@ def _within(photo: Photo, points: tuple[NamedPoint, ...], places: F) -> None:
                 "pixels",
                 key=f"mark.{point.name}",
             )
+    if len(places) and places.max() <= _PERCENT:
+        raise InputError(
+            f"all marks lie in the upper left corner of the photograph, which is {w} × {h} pixels; "
+            "expected pixels, not a percentage or a share",
+            key="mark",
+        )
 
 
 def _without_wrong(found: Found, xyz: F, places: F, search: Search) -> Found:

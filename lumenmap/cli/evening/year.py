@@ -98,7 +98,9 @@ def year(
         made = year_board(book, chosen, board, rendered, default=untimed)
         lines.append(f"wrote {board}/: a board that plays {chosen} by itself; BOARD.md says how")
         lines += [f"  {i['file']}: {i['show']}, {i['bytes']:,} bytes" for i in made["images"]]
-        lines.append(f"  {TABLE}: {made['stretches']} stretches, {made['table_bytes']:,} bytes")
+        lines.append(
+            f"  {TABLE}: {some(made['stretches'], 'stretch')}, {made['table_bytes']:,} bytes"
+        )
         lines.append(f"  while the time isn't known: {made['untimed']}")
     extra = {"board": made} if made else {}
     report = {**extra, "year": chosen, "pieces": rows, "problems": problems}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, Any
 
-from lumenmap.core.wording import how_long, several
+from lumenmap.core.wording import how_long, several, some
 
 if TYPE_CHECKING:
     from lumenmap.jobs.reports import CheckReport
@@ -18,8 +18,9 @@ _FLASHES = 5
 def summary(report: CheckReport) -> list[str]:
     """Return the lines of a show's short report: what it is, its currents, its problems."""
     lines = [
-        f"{report['show']} on {report['house']}: {report['pixels']:,} pixels, "
-        f"{report['frames']:,} frames, {how_long(report['seconds'])} at {report['fps']:g} frames/s"
+        f"{report['show']} on {report['house']}: {some(report['pixels'], 'pixel')}, "
+        f"{some(report['frames'], 'frame')}, {how_long(report['seconds'])} at "
+        f"{report['fps']:g} frames/s"
     ]
     lines += [_budget(b) for b in _notable(report["budgets"])]
     lines.append(_capped(report))
@@ -93,7 +94,7 @@ def refresh(problems: list[dict[str, Any]]) -> list[str]:
         return []
     most = [math.floor(10 * p["most_fps"]) / 10 for p in problems]
     lines = [
-        f'"{p["line"]}" ({p["pixels"]:,} pixels, at most {rate:g} frames/s)'
+        f'"{p["line"]}" ({some(p["pixels"], "pixel")}, at most {rate:g} frames/s)'
         for p, rate in zip(problems, most, strict=True)
     ]
     return [

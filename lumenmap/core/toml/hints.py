@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from lumenmap.core.errors import one_edit
 
@@ -43,13 +44,10 @@ def explain(text: str, said: str) -> tuple[str, str]:
         parser's message gives no place.
     """
     lines = text.replace("\r\n", "\n").split("\n")
-    if m := re.search(r"Cannot declare \('([^']+)',\) twice \(at line (\d+)", said):
-        name, row = m[1], int(m[2])
+    if m := re.search(r"Cannot declare \((.+)\) twice \(at line (\d+)", said):
+        name, row = ".".join(re.findall(r"'([^']+)'", m[1])), int(m[2])
         excerpt = _marked(lines[row - 1], row, 1) if row <= len(lines) else ""
-        return (
-            f"line {row}: [{name}] is there twice; if there are several, write [[{name}]]",
-            excerpt,
-        )
+        return f"line {row}: [{name}] is there twice; {_one_of(name, lines)}", excerpt
     if m := re.search(r"\(at line (\d+), column (\d+)\)", said):
         row, column = int(m[1]), int(m[2])
     elif said.endswith("(at end of document)"):
@@ -59,7 +57,29 @@ def explain(text: str, said: str) -> tuple[str, str]:
         return said, ""
     line = lines[row - 1]
     hint = _hint(line, column - 1) or _meant(said, line[column - 1 :].strip())
+    if said.startswith("Cannot overwrite a value"):
+        hint = _several(line, lines[: row - 1]) or hint
     return (f"line {row}: {hint}" if hint else said), _marked(line, row, column)
+
+
+def _one_of(name: str, lines: Sequence[str]) -> str:
+    """Return what to do about a heading that is there twice."""
+    first = name.partition(".")[0]
+    if "." in name and not any(re.match(rf"\s*\[\[\s*{re.escape(first)}\b", x) for x in lines):
+        return "rename one of them, or make them one"
+    return f"if there are several, write [[{name}]]"
+
+
+def _several(line: str, above: Sequence[str]) -> str:
+    """Return what to write where ``[[name]]`` can't stand, or the empty string."""
+    if not (m := re.match(r"\s*\[\[\s*([\w.-]+)\s*\]\]", line)):
+        return ""
+    for row, other in enumerate(above, 1):
+        if re.match(rf"\s*\[\s*{re.escape(m[1])}\s*\]", other):
+            return f"[{m[1]}] on line {row} is one of several; write [[{m[1]}]] there too"
+        if found := re.match(rf"\s*(\[\[?\s*{re.escape(m[1])}\.[\w.-]+\s*\]\]?)", other):
+            return f"{found[1]} on line {row} stands before the first [[{m[1]}]]; put it below one"
+    return ""
 
 
 def _marked(line: str, row: int, column: int) -> str:
@@ -90,6 +110,8 @@ def _hint(line: str, at: int) -> str:
         value = line[start : min(ends, default=len(line))].strip()
     if m := re.search(r"=\s*(\d+),(\d+)\s*(?:#|$)", line):
         return f"write {m[1]}.{m[2]}, with a decimal point"
+    if m := re.fullmatch(r"([+-]?)(\d*)\.(\d*)", value):
+        return f"write {m[1]}{m[2] or 0}.{m[3] or 0}" if m[2] or m[3] else ""
     if value.lower() in ("true", "false", "yes", "no", "on", "off"):
         return "write true or false, in lower case"
     if value[:1] in ('"', "'"):

@@ -50,7 +50,7 @@ def load_toml(path: Path | str, kind: str = "TOML") -> dict[str, Any]:
     """
     path = Path(path)
     data = parsed(text_of(path, kind), path)
-    others = [name for name in _KINDS if name != kind and name in data]
+    others = [name for name in _KINDS if name != kind and isinstance(data.get(name), (dict, list))]
     if kind in _KINDS and kind not in data and len(others) == 1:
         is_, takes = _KINDS[others[0]], _KINDS[kind]
         message = f"is {is_}; this command takes {takes}. For {is_}: {_COMMANDS[others[0]]}"
@@ -86,7 +86,7 @@ def text_of(path: Path, kind: str) -> str:
     article = _KINDS.get(kind, f"a {kind} file")
     try:
         data = read_regular(path, LARGEST, f"{article}, which is far smaller")
-        return data.decode()
+        return data.decode("utf-8-sig")  # some editors on Windows begin a file with a mark
     except FileNotFoundError:
         others = [p.name for p in path.parent.glob("*.toml")] if path.parent.is_dir() else []
         hint = near(path.name, others)
@@ -96,7 +96,8 @@ def text_of(path: Path, kind: str) -> str:
     except UnicodeDecodeError as error:
         if found := next((what for start, what in _MAGIC.items() if data.startswith(start)), ""):
             raise InputError(f"is {found}; expected {article}", file=path) from None
-        raise InputError(f"is not UTF-8 text (byte {error.start})", file=path) from None
+        message = f"is not UTF-8 text (byte {error.start}); save it as UTF-8 in your editor"
+        raise InputError(message, file=path) from None
     except InputError:
         raise
     except ValueError as error:  # a NUL in the path

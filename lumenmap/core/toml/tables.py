@@ -155,11 +155,18 @@ def read(model: type[M], path: Path | str, context: dict[str, Any] | None = None
 
 
 @contextlib.contextmanager
-def located(path: Path | str, data: dict[str, Any]) -> Iterator[None]:
-    """Give the errors that are raised inside the lines of their keys in the file at ``path``."""
+def located(path: Path | str, data: dict[str, Any] | None = None) -> Iterator[None]:
+    """Give the errors that are raised inside the lines of their keys in the file at ``path``.
+
+    Its tables are read again if ``data`` is left out: what is wrong with them was said before.
+    """
     try:
         yield
     except InputError as error:
+        if data is None:
+            data = {}
+            with contextlib.suppress(InputError):
+                data = load_toml(path)
         lines = _lines(Path(path), data)
         found = [_with_line(one, Path(path), lines) for one in error.each]
         raise together(found) from error.__cause__
@@ -167,7 +174,7 @@ def located(path: Path | str, data: dict[str, Any]) -> Iterator[None]:
 
 def _lines(path: Path, data: dict[str, Any]) -> dict[str, int]:
     try:
-        found = key_lines(read_regular(path, LARGEST).decode())
+        found = key_lines(read_regular(path, LARGEST).decode("utf-8-sig"))
     # A line is only a help: whatever keeps it from being found must not hide the mistake.
     except (OSError, ValueError, LookupError, RecursionError):
         return {}

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-import datetime
+import contextlib
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any, get_args, get_origin
 
@@ -12,6 +12,7 @@ from pydantic import BaseModel
 from pydantic_core import ErrorDetails
 
 from lumenmap.core.errors import InputError, near, together
+from lumenmap.core.plain import shown
 
 #: Files that ``lumenmap new`` makes, by their first table.
 _STARTED = ("house", "show")
@@ -19,8 +20,10 @@ _STARTED = ("house", "show")
 _EXPECTED = {
     "string_type": "a string in quotes",
     "int_type": "a whole number",
+    "int_parsing": "a whole number",
     "int_from_float": "a whole number",
     "float_type": "a number",
+    "float_parsing": "a number",
     "finite_number": "a finite number",
     "bool_type": "true or false",
     "list_type": "a list in [ ]",
@@ -40,10 +43,14 @@ _ALSO = {
     "type": ("kind", "roof"),
     "duration": ("length",),
     "begin": ("start",),
-    "colours": ("stops", "palette"),
-    "colors": ("stops", "palette"),
+    "end": ("length", "stop"),
+    "at": ("start", "position"),
+    "title": ("name",),
+    **dict.fromkeys(("colour", "color", "colours", "colors"), ("stops", "palette")),
     "brightness": ("opacity",),
 }
+#: Likewise words for what a key may say.
+_ALSO_SAID = {"add": "plus-lighter", "random": "by lot"}
 #: So many keys are listed though a near one is named.
 _FEW = 8
 _BOUNDS = {
@@ -81,11 +88,7 @@ def errors_in(
 def _written_otherwise(missing: Loc, misspelt: Sequence[Loc]) -> bool:
     """Return whether a missing key is there, but misspelt: one mistake, not two."""
     key = str(missing[-1])
-    return any(
-        missing[:-1] == loc[:-1]
-        and (near(str(loc[-1]), [key]) or key in _ALSO.get(str(loc[-1]), ()))
-        for loc in misspelt
-    )
+    return any(missing[:-1] == loc[:-1] and meant(str(loc[-1]), [key]) for loc in misspelt)
 
 
 def _clean(detail: ErrorDetails, data: Any) -> Loc:
@@ -123,10 +126,15 @@ def _one(
         hint = "; lumenmap new makes one to start from" if loc[0] in _STARTED else ""
         return InputError(f"{name} table is missing{hint}", file=path)
     if kind == "missing":
-        return InputError("is missing", file=path, key=key)
+        return _missing(loc, data, path)
+    if kind in ("model_type", "dict_type") and _unnamed(loc, model):
+        return InputError(
+            f"needs a name, as in [{loc[0]}.NAME]", file=path, key=key_text(loc[:1], data)
+        )
     there = first["input"]
-    if kind == "list_type" and isinstance(there, dict) and field:
-        return InputError(f"[{loc[0]}] is one table; write [[{loc[0]}]]", file=path, key=key)
+    if kind == "list_type" and isinstance(there, dict) and (field or _keys_at(model, loc)):
+        name = ".".join(part for part in loc if isinstance(part, str))
+        return InputError(f"[{name}] is one table; write [[{name}]]", file=path, key=key)
     if kind == "model_type" and isinstance(there, list) and field:
         return InputError(f"[[{loc[0]}]] is for several; write [{loc[0]}], once", file=path)
     if kind in _ITEMS:
@@ -146,18 +154,63 @@ def _one(
 def _no_such_key(loc: Loc, model: type[BaseModel]) -> str:
     """Return what to say of an unknown key: the one that was meant, and those that there are."""
     known, word = _keys_at(model, loc[:-1]), str(loc[-1])
-    also = next((key for key in _ALSO.get(word, ()) if key in known), "")
-    hint = f'; did you mean "{also}"?' if also else near(word, known)
+    hint = (_inner(word, model) if len(loc) == 1 else "") or meant(word, known)
     if not known or (hint and len(known) > _FEW):
         return f"no such key{hint}"
     return f"no such key{hint or '.'} Keys here: {', '.join(known)}"
+
+
+def meant(word: str, known: Iterable[str]) -> str:
+    """Return ``; did you mean "x"?`` for the key that a word stands for, or the empty string."""
+    keys = list(known)
+    also = next((key for key in _ALSO.get(word, ()) if key in keys), "")
+    return f'; did you mean "{also}"?' if also else near(word, keys)
+
+
+def _unnamed(loc: Loc, model: type[BaseModel]) -> bool:
+    """Return whether a table of tables, each by its name, has the keys of one of them."""
+    field = model.model_fields.get(str(loc[0]))
+    if field is None or get_origin(field.annotation) is not dict:
+        return False
+    inner = {key for table in _models_in(field.annotation) for key in table.model_fields}
+    return bool(inner) and (len(loc) == 1 or (len(loc) == 2 and loc[1] in inner))
+
+
+def _inner(word: str, model: type[BaseModel]) -> str:
+    """Return where a key of another table belongs: ``; did you mean [[cue.layer]]?``."""
+    for name, field in model.model_fields.items():
+        table = field.alias or name
+        for inner in _models_in(field.annotation):
+            found = inner.model_fields.get(word)
+            if found and get_origin(found.annotation) is list and _models_in(found.annotation):
+                return f"; did you mean [[{table}.{word}]]?"
+            if found and inner is field.annotation:
+                return f"; it belongs in [{table}]."
+    return ""
+
+
+def _missing(loc: Loc, data: Any, path: Path) -> InputError:
+    """Return that a key is missing; or misspelt, in a table that may have keys of any name."""
+    table, key = data, str(loc[-1])
+    with contextlib.suppress(KeyError, IndexError, TypeError):
+        for part in loc[:-1]:
+            table = table[part]
+    for other in table if isinstance(table, dict) else ():
+        if hint := meant(other, [key]):
+            return InputError(
+                f"no such key{hint}", file=path, key=key_text((*loc[:-1], other), data)
+            )
+    return InputError("is missing", file=path, key=key_text(loc, data))
 
 
 def _near_choice(detail: ErrorDetails) -> str:
     """Return a suggestion for a word that should be one of a few."""
     if detail["type"] != "literal_error" or not isinstance(detail["input"], str):
         return ""
-    return near(detail["input"], re.findall("'([^']+)'", detail["ctx"]["expected"]))
+    word, choices = detail["input"], re.findall("'([^']+)'", detail["ctx"]["expected"])
+    if (also := _ALSO_SAID.get(word)) in choices:
+        return f'; did you mean "{also}"?'
+    return near(word, choices)
 
 
 def _expected(detail: ErrorDetails) -> str:
@@ -170,17 +223,6 @@ def _expected(detail: ErrorDetails) -> str:
     return _EXPECTED.get(
         kind, detail["msg"].removeprefix("Value error, ").removeprefix("Input should be ")
     )
-
-
-def shown(value: object) -> str:
-    """Return a value as in the file, cut short."""
-    if isinstance(value, str):
-        return f'"{value[:60]}"'
-    if isinstance(value, bool):
-        return str(value).lower()
-    if isinstance(value, (datetime.date, datetime.time)):
-        return value.isoformat()
-    return f"{value!r:.60}"
 
 
 def key_text(loc: Sequence[int | str], data: Any) -> str:

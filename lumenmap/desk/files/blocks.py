@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.plain import shown
 from lumenmap.core.toml.lines import Path, headers, words
 
 #: Lists of tables that get a header each; other lists are written in brackets.
@@ -126,7 +127,7 @@ def literal(value: Any) -> str:
     if isinstance(value, dict):
         pairs = [f"{key(k)} = {literal(v)}" for k, v in value.items()]
         return f"{{ {', '.join(pairs)} }}" if pairs else "{}"
-    raise InputError(f"is {value!r:.60}; expected a value that a TOML file can hold")
+    raise InputError(f"is {shown(value)}; expected a value that a TOML file can hold")
 
 
 def table(path: Path, value: dict[str, Any]) -> str:

@@ -6,6 +6,7 @@ never makes a path of what it was given.
 
 from __future__ import annotations
 
+import codecs
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -121,7 +122,7 @@ class Folder:
             raise InputError("isn't there any more: it was deleted, moved or renamed", file=name)
         path = self.path_of(name)
         try:
-            return read_regular(path, LARGEST).decode()
+            return read_regular(path, LARGEST).decode("utf-8-sig")
         except (OSError, UnicodeDecodeError) as error:
             raise InputError(f"can't be read: {error}", file=path) from None
 
@@ -140,7 +141,7 @@ class Folder:
             draft.write_bytes(text.encode())
             # What is slow is done before the last look, so that no save falls in between.
             system.flush(draft)
-            if path.read_bytes() != before.encode():
+            if path.read_bytes().removeprefix(codecs.BOM_UTF8) != before.encode():
                 raise ChangedError("was saved by somebody else meanwhile", file=path)
         system.flush(path.parent)
 

@@ -8,6 +8,7 @@ from typing import Annotated
 from pydantic import Field, ValidationInfo
 
 from lumenmap.core.errors import InputError
+from lumenmap.core.plain import shown
 from lumenmap.core.quantity import Quantity
 from lumenmap.core.toml.tables import Table
 from lumenmap.house.positions import CUTS, PLACES
@@ -25,14 +26,14 @@ from lumenmap.parts.wires import wire
 
 def _wire(value: object, _: ValidationInfo) -> str:
     if not isinstance(value, str):
-        raise InputError(f'is {value!r:.40}; expected a wire size like "14 AWG" or "1.5 mm2"')
+        raise InputError(f'is {shown(value)}; expected a wire size like "14 AWG" or "1.5 mm2"')
     return wire(value).name
 
 
 def _position(value: object, _: ValidationInfo) -> str:
     """Return a position along a line as it is written; the file's unit is applied later."""
     if isinstance(value, bool) or not isinstance(value, (str, int, float)):
-        raise InputError(f"is {value!r:.40}; expected {PLACES}")
+        raise InputError(f"is {shown(value)}; expected {PLACES}")
     return str(value)
 
 

@@ -13,6 +13,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from lumenmap.core.plain import plain
+from lumenmap.core.wording import some
 from lumenmap.house.choices import BudgetKind
 from lumenmap.house.model import House
 from lumenmap.parts.ampacity import AMPACITY
@@ -124,7 +125,7 @@ class Account(NamedTuple):
             f"From the mains, with supplies of {100 * self.efficiency:.0f} % efficiency: "
             f"{e.mean_watts:.1f} W on average, {e.loop_wh:.3f} Wh a loop,",
             f"{e.evening_kwh:.3f} kWh an evening of {self.hours:g} h, {e.season_kwh:.2f} kWh a "
-            f"season of {self.evenings} evenings{cost}.",
+            f"season of {some(self.evenings, 'evening')}{cost}.",
             "",
             "A branch may carry 80 % of its fuse (the 125 % rule of NEC 210.20(A) [P]; its use on",
             "the low-voltage side is common practice).",

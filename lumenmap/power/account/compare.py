@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from typing import Any
 
+from lumenmap.core.wording import some
 from lumenmap.power.account.recount import Recount
 from lumenmap.power.limits.caps import caps
 from lumenmap.site import Site
@@ -75,7 +76,8 @@ def missing(sidecar: Mapping[str, Any], expected: Mapping[str, Any]) -> list[str
 
 
 def _more(count: int) -> list[str]:
-    return [f"and {count} more figures of frames.json differ"] if count > 0 else []
+    verb = "differs" if count == 1 else "differ"
+    return [f"and {some(count, 'more figure')} of frames.json {verb}"] if count > 0 else []
 
 
 def _different(there: Any, here: Any, key: str) -> Iterator[str]:
@@ -88,8 +90,8 @@ def _different(there: Any, here: Any, key: str) -> Iterator[str]:
             yield from _different(there.get(name), value, f"{key}, {name}")
     elif isinstance(here, list):
         if not isinstance(there, list) or len(there) != len(here):
-            size = f"{len(there)} items" if isinstance(there, list) else there
-            yield _says(key, size, f"{len(here)} items")
+            size = some(len(there), "item") if isinstance(there, list) else there
+            yield _says(key, size, some(len(here), "item"))
             return
         for i, (one, other) in enumerate(zip(there, here, strict=True), 1):
             yield from _different(one, other, f"{key} item {i}")

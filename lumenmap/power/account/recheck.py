@@ -18,6 +18,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.core.folders.output_set import finish_interrupted
 from lumenmap.core.plain import plain
 from lumenmap.core.regular import read_regular
+from lumenmap.core.wording import some
 from lumenmap.pixels.pixelmap import PixelMap
 from lumenmap.pixels.regions import flash_regions
 from lumenmap.power.account.account import Account, account
@@ -180,7 +181,7 @@ def _problems(counted: Recount, sidecar: Sidecar) -> list[str]:
     """Return a sentence for each problem."""
     found = []
     if counted.extra_bytes or counted.frames != sidecar.frames:
-        extra = f" and {counted.extra_bytes} more bytes" if counted.extra_bytes else ""
+        extra = f" and {some(counted.extra_bytes, 'more byte')}" if counted.extra_bytes else ""
         found.append(
             f"frames.rgb holds {counted.frames} whole frames{extra}; "
             f"frames.json says {sidecar.frames}"

@@ -174,9 +174,11 @@ def _check(network: Network, house: House, pixelmap: PixelMap) -> None:
     if (unfed := network.unfed_loads()).any():
         first = int(np.flatnonzero(unfed)[0])
         line = pixelmap.lines[int(pixelmap.line[first])]
+        number, count = first - line.first + 1, int(unfed.sum())
         raise InputError(
-            f"{int(unfed.sum())} pixels, from pixel {first - line.first + 1} on, have no feed on "
-            "their side of a cut",
+            f"pixel {number} has no feed on its side of a cut"
+            if count == 1
+            else f"{count} pixels, from pixel {number} on, have no feed on their side of a cut",
             key=f'line "{line.name}"',
         )
     for a, b in network.joined_sources():

@@ -8,6 +8,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.core.units import LENGTH
+from lumenmap.core.wording import some
 from lumenmap.house.choices import Unit
 from lumenmap.power.feeding.choose import KINDS, Impossible, Step, cheapest
 from lumenmap.power.feeding.faults import CLEAR
@@ -157,7 +158,7 @@ class Suggestions:
                 yield f"    at most {100 * p.reached:.0f} %, held by the {p.binds}"
             for name, frames in p.dimmed:
                 if frames:
-                    yield f"    {name}: {frames:,} frames dimmed"
+                    yield f"    {name}: {some(frames, 'frame')} dimmed"
 
     def _verdict(self) -> Iterator[str]:
         best = self.chosen
@@ -168,7 +169,7 @@ class Suggestions:
         else:
             yield (
                 f"Cheapest for {self.light}: {best.plan.name}, {self._money(best.bill.money)} and "
-                f"about {best.bill.hours:.0f} hours."
+                f"about {some(round(best.bill.hours), 'hour')}."
             )
             yield from (f"    {text}" for text in where(best.plan, best.site))
         before = 0.0

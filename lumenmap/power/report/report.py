@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_about
+from lumenmap.core.wording import some
 from lumenmap.parts.ampacity import AMPACITY
 from lumenmap.parts.cautions import power_cautions
 from lumenmap.parts.fuses import BLADES, continuous_load
@@ -150,7 +151,7 @@ class PowerReport:
         rows += [
             f"  line {line.name}: lowest {line.lowest:.2f} V at pixel {line.pixel}, "
             f"{show_about(line.at, self.site.house.unit)} along the line"
-            + (f"; {line.short} pixels below their minimum" if line.short else "")
+            + (f"; {some(line.short, 'pixel')} below the minimum" if line.short else "")
             for line in a.lines
         ]
         return rows

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_length
+from lumenmap.core.wording import some
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.sheets.plans.panel import F, Panel
 from lumenmap.sheets.plans.pen import Pen
@@ -89,7 +90,7 @@ def _page(site: Site, panels: list[Panel], paper: tuple[float, float]) -> Drawin
         + VIEW_MARGIN
     )
     left, top = MARGIN + (room[0] - right) / 2, MARGIN + HEAD + (room[1] - foot) / 2
-    lines = f"{len(site.line_layouts)} line" + ("s" if len(site.line_layouts) > 1 else "")
+    lines = some(len(site.line_layouts), "line")
     page.text((MARGIN, MARGIN + 5), site.house.name, TextStyle(6, bold=True))
     page.text(
         (MARGIN, MARGIN + 11),
@@ -227,7 +228,7 @@ def _key(page: Drawing, site: Site, y: float, scale: float) -> None:
         dark = int((~site.pixels.lit[span.slice]).sum())
         page.text(
             (MARGIN + 11, at),
-            f"{span.name}: {span.count:,} pixels"
+            f"{span.name}: {some(span.count, 'pixel')}"
             + (f" ({dark} dark, drawn as rings)" if dark else "")
             + f", {span.order}, from universe {span.universe}, "
             f"{show_length(span.length, unit)} long",

@@ -13,6 +13,7 @@ from typing import Any
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_fine, show_length, show_written
 from lumenmap.core.units import LENGTH
+from lumenmap.core.wording import some
 from lumenmap.drawing.write import write_drawing
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.pixels.places import Places
@@ -145,14 +146,15 @@ class Mapping:
         )
         shown += [
             "",
-            f"{len(self.site.pixels):,} pixels on {lines}"
+            f"{some(len(self.site.pixels), 'pixel')} on {lines}"
             + (f", {dark} of them dark" if dark else ""),
         ]
         shown += [
-            f"  group {n}: {int(m.sum()):,} pixels" for n, m in self.site.pixels.groups.items()
+            f"  group {n}: {some(int(m.sum()), 'pixel')}"
+            for n, m in self.site.pixels.groups.items()
         ]
         shown += [
-            f"  route {name}: {show_length(walk.length, unit)}, {int(walk.on.sum()):,} pixels"
+            f"  route {name}: {show_length(walk.length, unit)}, {some(int(walk.on.sum()), 'pixel')}"
             for name, walk in self._walks().items()
         ]
         shown += [f"  NOTE: {note}" for note in self.site.pixels.notes]
@@ -202,7 +204,7 @@ def _narrow(row: tuple[str, ...]) -> Iterator[str]:
     """Yield two lines for a row of the table."""
     line, edge, kind, length, pixels, every, which, jumper = row
     yield f"{line}: {edge} ({kind})" + (f", after a jumper of {jumper}" if jumper else "")
-    yield f"  {length}, {pixels} pixels every {every}, {which}"
+    yield f"  {length}, {pixels} {'pixel' if pixels == '1' else 'pixels'} every {every}, {which}"
 
 
 def mapping(house: Path | str) -> Mapping:

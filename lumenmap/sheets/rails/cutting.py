@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from lumenmap.core.lengths import show_fine, show_length, show_written
 from lumenmap.core.units import INCH
+from lumenmap.core.wording import some
 from lumenmap.drawing.document import Heading, Part, Table, Text
 from lumenmap.house.choices import Unit
 from lumenmap.house.model import House
@@ -43,9 +44,9 @@ def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
     yield Heading("Cut list")
     yield Text(BENCH, caution=True)
     yield Text(
-        f"{len(placed)} rails of {len(by_letter(placed))} kinds. Rails of the same letter are "
-        "identical. Mark each with its letter and number, and its datum end with an arrow, before "
-        "you drill it."
+        f"{some(len(placed), 'rail')} of {some(len(by_letter(placed)), 'kind')}. Rails of the "
+        "same letter are identical. Mark each with its letter and number, and its datum end with "
+        "an arrow, before you drill it."
     )
     rows = []
     for kind, rails in by_letter(placed).items():

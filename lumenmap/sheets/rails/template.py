@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
+from lumenmap.core.wording import some
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.house.choices import Unit
 from lumenmap.parts.cautions import BENCH
@@ -93,7 +94,9 @@ def template(
 
 def _head(page: Drawing, family: Family, unit: Unit, note: str) -> None:
     kinds = [(k, family.pattern(k)) for k in family.kinds]
-    lengths = "; ".join(f"{k} {decimal(p.length, unit)}, {p.count} holes" for k, p in kinds[:5])
+    lengths = "; ".join(
+        f"{k} {decimal(p.length, unit)}, {some(p.count, 'hole')}" for k, p in kinds[:5]
+    )
     more = f" and {len(kinds) - 5} more, as marked" if len(kinds) > 5 else ""
     page.text((MARGIN, MARGIN + 5), f"Template: {family.name}", TextStyle(6, bold=True))
     page.text((page.width - MARGIN, MARGIN + 5), note, TextStyle(3, "end", GREY))

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from lumenmap.core.lengths import show_length, show_written
+from lumenmap.core.wording import some
 from lumenmap.drawing.canvas import GREY, INK, Drawing, TextStyle
 from lumenmap.drawing.labels import width_of
 from lumenmap.sheets.wires import symbols
@@ -150,7 +151,7 @@ class _Pen:
         """Say of what wire the taps are, or how many ties there are."""
         unit, count = self.site.house.unit, len(row.leaves)
         if row.lead.kind == "bus":
-            return f"tied to {row.lead.line} at {count} places"
+            return f"tied to {row.lead.line} at {some(count, 'place')}"
         makes = {x.make(unit) for x in row.leaves}
         made = f", each {makes.pop()}" if len(makes) == 1 else "; see Wires to the line"
         return f"{count} tap{'' if count == 1 else 's'}{made}"
@@ -161,7 +162,7 @@ class _Pen:
         own, string = site.places[block.line], site.house.string
         count = own.span.count
         symbols.rectangle(page, (BAR, top), (self.right - BAR, HIGH), symbols.STRING)
-        made = f"{count:,} pixels"
+        made = some(count, "pixel")
         if string.pixels:
             many = -(-count // string.pixels)
             made += f", {many} string{'s' if many > 1 else ''} of {string.pixels}"

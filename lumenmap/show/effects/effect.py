@@ -7,14 +7,15 @@ import importlib
 import importlib.util
 import inspect
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 from typing import Any, get_type_hints
 
 from lumenmap.core.aside import prints_aside
-from lumenmap.core.errors import InputError, near
+from lumenmap.core.errors import InputError
+from lumenmap.core.toml.validation import meant
 from lumenmap.motion.options import Seed
 from lumenmap.motion.reading import Reading
 from lumenmap.show.effects import renamed
@@ -68,7 +69,13 @@ class Effect:
         """Pickle as a name: a worker process finds or loads the code again."""
         return _again, (self.function.__module__, self.file, self.source)
 
-    def read(self, given: dict[str, object], reading: Reading | str = "m") -> dict[str, Any]:
+    def read(
+        self,
+        given: dict[str, object],
+        reading: Reading | str = "m",
+        *,
+        beside: Iterable[str] = (),
+    ) -> dict[str, Any]:
         """Return all options in SI: those given, and defaults for the others.
 
         A seed that isn't given is left out, for the renderer to fill in.
@@ -79,6 +86,8 @@ class Effect:
             Values as in a file.
         reading
             The file's unit, tempo and folder; or just the length unit of a bare number.
+        beside
+            Keys that may stand beside the options, one of which may be meant.
 
         Raises
         ------
@@ -91,9 +100,9 @@ class Effect:
                 if (change := renamed.option(self.name, name)) is not None:
                     raise InputError(change, key=name)
                 listing = ", ".join(self.options) or "none"
+                hint = meant(name, [*self.options, *beside]) or "."
                 raise InputError(
-                    f"{self.name} has no such option{near(name, self.options) or '.'} "
-                    f"Options: {listing}",
+                    f"{self.name} has no such option{hint} Options: {listing}",
                     key=name[:80],
                 )
         if isinstance(reading, str):

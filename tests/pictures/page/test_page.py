@@ -4,6 +4,7 @@ import base64
 import io
 import json
 import time
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -265,6 +266,29 @@ def test_picture_and_playback_are_seen_without_scrolling(browser, made, size):
             assert box["y"] + box["height"] <= size[1]
     finally:
         browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+
+
+@pytest.mark.parametrize("width", [320, 390, 844])
+@pytest.mark.parametrize("length", ["24 s", "0.9 s"])
+def test_times_on_the_ruler_stand_apart(browser, examples, tmp_path, width, length):
+    """On a phone the last but one was written across the last."""
+    (tmp_path / "house.toml").write_text((examples / "kelder-studio" / "house.toml").read_text())
+    still = '[[cue]]\n[[cue.layer]]\neffect = "still"\n'
+    (tmp_path / "show.toml").write_text(WHITE_SHOW.replace("3 s", length) + still)
+    preview(load(tmp_path / "show.toml"), tmp_path / "a.html", PreviewOptions(width=160, fps=4))
+    told = {"width": width, "height": 844, "deviceScaleFactor": 1, "mobile": False}
+    browser.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", told)
+    try:
+        opened(browser, tmp_path / "a.html")
+        boxes = browser.execute_script(
+            "return [...document.querySelectorAll('#ticks span')].map(e => {"
+            "const r = document.createRange(); r.selectNodeContents(e);"
+            "const b = r.getBoundingClientRect(); return [b.left, b.right]})"
+        )
+    finally:
+        browser.execute_cdp_cmd("Emulation.clearDeviceMetricsOverride", {})
+    assert len(boxes) >= 3
+    assert all(a[1] < b[0] for a, b in pairwise(sorted(boxes))), boxes
 
 
 def test_every_control_has_a_name(browser, made):

@@ -134,7 +134,7 @@ def test_half_a_file_is_noticed(export, lumenmap):
         ("fps", 0, "fps: is 0; expected above 0"),
         # A second of it is what the flashes are counted in: that was 10 GB.
         ("fps", 1e7, r"fps: is 10000000\.0; expected at most 1000"),
-        ("fps", 10**400, "fps: is 10{19,}; expected a number"),
+        ("fps", 10**400, "fps: is 10{19,}…?; expected a number"),
         ("fps", float("nan"), "fps: is nan; expected"),
         ("pixels", 3, r"lines: have \d+ pixels in all, but pixels is 3"),
         ("lines", [], "lines: has 0 items; expected at least 1"),
@@ -191,7 +191,7 @@ def edit(export, change):
         (("caps",), 3, "caps: is 3; counted again, it is a table"),
         (("pixel_kind",), "apa102", "pixel_kind: is apa102; counted again"),
         (("house",), "Another", "house: is Another; counted again"),
-        (("flashing",), ["the whole house"], "flashing: is 1 items; counted again, it is 0 items"),
+        (("flashing",), ["the whole house"], "flashing: is 1 item; counted again, it is 0 items"),
         (("house_sha256",), "0" * 64, "the house file isn't the one that the frames were made for"),
     ],
 )
@@ -207,7 +207,7 @@ def test_a_figure_that_differs_from_the_recount_is_told(export, lumenmap, path, 
     assert "every figure" not in got.out
 
 
-@pytest.mark.parametrize(("wrong", "last"), [(20, "item 20"), (21, "and 1 more figures")])
+@pytest.mark.parametrize(("wrong", "last"), [(20, "item 20"), (21, "and 1 more figure of")])
 def test_twenty_differences_are_told_and_the_others_counted(wrong, last):
     told = differences({"budgets": [1.0] * wrong}, {"budgets": [2.0] * wrong})
     assert len(told) == wrong and last in told[-1]

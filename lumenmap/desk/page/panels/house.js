@@ -144,7 +144,7 @@ class House extends HTMLElement {
       onkeydown: (/** @type {KeyboardEvent} */ e) => this.key(e),
     }, house.edges.map(e => h("polyline", {
       key: e.name, id: `edge ${e.name}`.replaceAll(" ", "-"), role: "option", "aria-selected": lit(e),
-      "aria-label": `${e.name}, ${e.length}, ${e.pixels} pixels`,
+      "aria-label": `${e.name}, ${e.length}, ${e.pixels} ${e.pixels === 1 ? "pixel" : "pixels"}`,
       class: `${lit(e) ? "lit" : ""} ${e.name === state.edge ? "chosen" : ""}`,
       points: e.outline.map(([u, v]) => `${(u * 640).toFixed(1)},${(v * 360).toFixed(1)}`).join(" "),
     })))];

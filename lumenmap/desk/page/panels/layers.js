@@ -37,7 +37,7 @@ function sentence(layer, n) {
     bold(n, "effect", layer.effect, "Effect"), " in ", strip(layer.palette), bold(n, "palette", layer.palette, "Palette"), " on ",
     bold(n, "on", where(layer), "Places"),
     layer.without.length > 0 && [" but not ", bold(n, "except", layer.without.join(", "), "Left alone")],
-    h("span", { key: "pixels", class: "quiet" }, ` ${layer.pixels} pixels`),
+    h("span", { key: "pixels", class: "quiet" }, ` ${layer.pixels} ${layer.pixels === 1 ? "pixel" : "pixels"}`),
     layer.values.map(v => {
       const option = effect?.options.find(o => o.name === v.name);
       return option && phrase(n, option, shownText(v, n), v.name in own ? "" : "usual");
