@@ -114,12 +114,14 @@ def new(
     harmony: Annotated[
         str,
         typer.Option(
-            help="complement, neighbours, triad, square, split or shades of the base colour."
+            help="complement, neighbours, triad, square, split or shades of the base colour; "
+            "neighbours unless you say so."
         ),
-    ] = "neighbours",
+    ] = "",
     count: Annotated[
-        int, typer.Option(help="Most colours to take from the photograph.", min=1, max=16)
-    ] = 5,
+        int | None,
+        typer.Option(help="Most colours to take from the photograph; 5 by default.", min=1, max=16),
+    ] = None,
     keep_dim: Annotated[
         bool,
         typer.Option(

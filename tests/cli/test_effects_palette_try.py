@@ -83,6 +83,12 @@ def test_help_is_in_the_unit_of_the_house_here(lumenmap):
             "x.svg: expected a file name ending in .png",
         ),
         (["palette", "new", "x"], "either a picture"),
+        (
+            ["palette", "new", "x", "--photo", "rose.jpg", "--harmony", "triad"],
+            "^--harmony: applies to a colour, --base, not to a photograph$",
+        ),
+        (["palette", "new", "x", "--photo", "rose.jpg", "--keep-dim"], "^--keep-dim: applies to a"),
+        (["palette", "new", "x", "--base", "red", "--count", "3"], "^--count: applies to a photo"),
         (["palette", "new", "a b", "--base", "red"], "isn.t a palette name"),
         (["palette", "new", "x", "--base", "rde"], 'no colour "rde"'),
         (["palette", "list", "--show", "none.toml"], "no such file"),
