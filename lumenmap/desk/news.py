@@ -29,7 +29,7 @@ class News:
         self._makers: dict[str, Callable[[], told.ServerMessage]] = {
             "shows": lambda: tell.rows(session),
             "evening": lambda: told.Evening(tonight=evening.tell()),
-            "problems": lambda: tell.problem_message(session),
+            "problems": lambda: tell.problem_message(session, evening.book),
         }
         self._last: dict[str, str] = {}
 

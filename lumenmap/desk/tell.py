@@ -17,6 +17,8 @@ from lumenmap.desk.describe.show import (
     palette_facts,
     palettes_of,
 )
+from lumenmap.desk.evenings.book import Book
+from lumenmap.desk.ground import as_input
 from lumenmap.desk.listen import home_networks
 from lumenmap.desk.session import Session
 from lumenmap.desk.wire import facts, told
@@ -131,9 +133,11 @@ def show_message(session: Session, name: str) -> told.Show:
     )
 
 
-def problem_message(session: Session) -> told.Problems:
+def problem_message(session: Session, book: Book) -> told.Problems:
     """Return all files that can't be used as they stand."""
     found = dict(session.problems)
+    if book.error is not None and session.folder.almanac is not None:
+        found[session.folder.almanac] = as_input(book.error)
     for listed in session.folder.files.values():
         if listed.problem is not None:
             found.setdefault(listed.name, listed.problem)

@@ -19,7 +19,7 @@ class Book:
     ----------
     document, almanac
         None if there is none that could ever be read.
-    problem
+    error
         What is wrong with the file as it stands; the last good one stays.
     """
 
@@ -27,7 +27,7 @@ class Book:
         self.folder = folder
         self.document: Document | None = None
         self.almanac: Almanac | None = None
-        self.problem = ""
+        self.error: LumenmapError | None = None
         self.read()
 
     def read(self) -> None:
@@ -35,19 +35,24 @@ class Book:
         name = self.folder.almanac
         if name is None:
             # The file may come back, as from an editor that writes it anew: so do the steps.
-            self.almanac, self.problem = None, ""
+            self.almanac = self.error = None
             return
         try:
             text = self.folder.read(name)
             almanac = self.checked(text)
         except LumenmapError as error:
-            self.problem = str(error).splitlines()[0]
+            self.error = error
             return
-        self.problem, self.almanac = "", almanac
+        self.error, self.almanac = None, almanac
         if self.document is None or self.document.path.name != name:
             self.document = Document(self.folder.path_of(name), text)
         else:
             self.document.from_disk(text)
+
+    @property
+    def problem(self) -> str:
+        """What is wrong with the file as it stands, in one line; empty if nothing is."""
+        return str(self.error).splitlines()[0] if self.error is not None else ""
 
     @property
     def names(self) -> set[str]:

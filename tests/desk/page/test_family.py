@@ -165,13 +165,18 @@ def test_a_journey(visitor, size, journey):
     journey(visitor)
 
 
-def test_a_broken_almanac_is_told_once_and_then_in_the_familys_words(visitor):
+@pytest.mark.parametrize(
+    ("right", "wrong", "why"),
+    [("[almanac]", "[almanac", "isn't TOML"), ('to = "22:30"', 'to = "half past"', "half past")],
+    ids=["not TOML", "no time"],
+)
+def test_a_broken_almanac_is_told_once_and_then_in_the_familys_words(visitor, right, wrong, why):
     """Somebody edits it meanwhile: what is wrong stands at the top, and what that means below."""
     visitor.open("tonight", size=PHONE)
     visitor.sees("First Try from")
     path = visitor.desk.folder / "almanac.toml"
     good = path.read_text("utf-8")
-    path.write_text(good.replace("[almanac]", "[almanac"), "utf-8")
+    path.write_text(good.replace(right, wrong), "utf-8")
     plain = "Nothing can be chosen until almanac.toml is mended. What was planned plays on."
     times = "document.body.innerText.split(words[0]).length - 1 === 1"
     try:
@@ -179,10 +184,10 @@ def test_a_broken_almanac_is_told_once_and_then_in_the_familys_words(visitor):
         visitor.tap("Dark")
         visitor.tap("Another show").tap("Another One").tap("Play it tonight")
         visitor.until("document.querySelector('.does .said')")
-        visitor.until(times, what="the mistake is told twice", words=["isn't TOML"])
+        visitor.until(times, what="the mistake is told twice", words=[why])
         visitor.tap("Calendar")
         visitor.sees(plain)
-        visitor.until(times, what="the mistake is told twice", words=["isn't TOML"])
+        visitor.until(times, what="the mistake is told twice", words=[why])
     finally:
         path.write_text(good, "utf-8")
     visitor.until("!document.body.innerText.includes(words[0])", words=["mended"])

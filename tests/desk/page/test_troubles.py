@@ -119,6 +119,19 @@ def test_a_show_breaks_and_is_mended(visitor):
     visitor.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
 
 
+def test_a_broken_show_is_one_line_for_who_only_chooses(visitor):
+    """It took a quarter of a telephone's screen, with a line of the file that nobody there mends."""
+    visitor.open("tonight", size=PHONE)
+    edited(visitor, "fps = 10", "fps = thirty")
+    visitor.sees("show.toml can't be used as it stands. Compose says why.")
+    assert "thirty" not in visitor.text
+    visitor.tap("Compose")
+    visitor.sees("5 | fps = thirty")
+    assert "Compose says why" not in visitor.text
+    edited(visitor, "fps = thirty", "fps = 10")
+    visitor.until("!document.querySelector('.notice')")
+
+
 @pytest.mark.parametrize("size", [PHONE, LAPTOP], ids=["phone", "laptop"])
 def test_the_house_breaks_and_is_mended(visitor, size):
     visitor.open("tonight", size=size)

@@ -94,6 +94,20 @@ function line() {
   return null;
 }
 
+/** Whether a file is a show's, which who only chooses needn't mend. @param {string} file */
+function leaves(file) {
+  // An almanac that can't be read is listed as a show: what it is can't be seen any more.
+  const others = [state.session?.house?.file, state.tonight?.file];
+  return !composing() && Boolean(state.session?.house) && !others.includes(file) && state.shows.some(s => s.file === file);
+}
+
+/** Shows with mistakes, in one line for who only chooses. */
+function broken() {
+  const files = [...new Set(state.problems.map(p => p.file).filter(leaves))];
+  return files.length > 0 && h("p", { key: "broken", class: "quiet", role: "status" },
+    `${files.join(", ")} can't be used as ${files.length > 1 ? "they stand" : "it stands"}. Compose says why.`);
+}
+
 class Notice extends Panel {
   view() {
     const away = line(), session = state.session;
@@ -102,7 +116,8 @@ class Notice extends Panel {
       away && h("div", { key: "away", class: "notice", role: "alert" }, h("p", null, away[0]), away[1]),
       session && !session.house && h("div", { key: "house", class: "notice", role: "alert" },
         h("p", null, "There is no house file that can be read in this folder. Mend it as said below, or run lumenmap new to start one; the picture comes by itself.")),
-      state.problems.map(p => h("div", { key: `${p.file} ${p.sentence}`, class: "notice", role: "alert" }, h("p", null,
+      broken(),
+      state.problems.filter(p => !leaves(p.file)).map(p => h("div", { key: `${p.file} ${p.sentence}`, class: "notice", role: "alert" }, h("p", null,
         h("b", null, p.line ? `${p.file}, line ${p.line}` : p.file), `: ${p.sentence}`),
       p.excerpt && h("pre", null, p.excerpt), p.mend && h("p", { class: "quiet" }, "What was good before stays in use. This goes away once the file is mended or back."))),
       ["page", "step", "new"].map(said),
