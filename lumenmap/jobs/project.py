@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.estimate import require_memory
+from lumenmap.core.plain import plain
 from lumenmap.core.toml.tables import located
 from lumenmap.frames.evaluate import Light
 from lumenmap.frames.plan import plan
@@ -111,7 +112,7 @@ def _own_house(show: Show) -> Site:
             # Of a wrong house the mistakes are told; of another file, that the show names it.
             if error.key or error.line or error.excerpt or error.file != show.house:
                 raise
-            said = f'names "{show.house.name}": {error.message}'
+            said = f'names "{plain(show.house.name, 60)}": {error.message}'
     raise InputError(said, file=show.file, key="show.house")
 
 
