@@ -97,6 +97,7 @@ class Seen:
         if neighbour and target.sent and now - self.quiet > _ARP_SECONDS:
             return "there", "answers ARP"
         known = self.state not in AWAY or self.why.startswith(_UNANSWERED)
+        known |= self.asking is not None  # the kernel has just lost it, and soon says so
         if known or now - self.quiet < (2 * _ARP_SECONDS if neighbour else _QUIET):
             return self.state, self.why
         return "not known", ""

@@ -285,6 +285,22 @@ def test_a_neighbour_that_refused_and_is_switched_off_is_not_told_to_be_back(mon
     assert one.said[1:] == ["127.0.0.1:9 is back after 95 s"]
 
 
+def test_a_neighbour_that_the_kernel_has_just_lost_is_not_told_to_be_back(monkeypatch):
+    """Its entry has no answer a moment before the first packet that comes back unreachable."""
+    one, entries = Silent(monkeypatch), {"127.0.0.1": True}
+    monkeypatch.setattr("lumenmap.controller.presence._neighbours", lambda: entries)
+    one.target.sent = 1
+    one.target.why, one.target.since = "host unreachable", 1000.0
+    one.look(5, False)
+    one.target.why = ""
+    one.look(15, False)
+    entries["127.0.0.1"] = False
+    one.look(5, False)
+    one.target.why, one.target.since = "host unreachable", one.now
+    one.look(30, False)
+    assert one.said == ["no sign of 127.0.0.1:9: host unreachable"]
+
+
 def test_one_that_refuses_while_it_starts_is_told_by_one_pair(monkeypatch):
     """It is gone, its machine is there before what takes the packets, then it answers."""
     one = Silent(monkeypatch)
