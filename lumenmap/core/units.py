@@ -143,15 +143,20 @@ def quantity(
         total += _number(m.group(1)) * units[unit]
         end, used = m.end(), [*used, unit]
     if not used or end < len(rest):
-        if m := re.fullmatch(r"(\d+),(\d+)(\D*)", rest):
-            whole = f"{m[1]}.{m[2]}{m[3]}"
-            raise InputError(f'{what} is "{text}"; write "{whole}", with a decimal point')
+        if hint := _with_point(rest):
+            raise InputError(f'{what} is "{text}"{hint}')
         raise InputError(f'{what} is "{text}"; expected a quantity such as {like}')
     if any(unit in _OF_FEET for unit in used) and not all(unit in _OF_FEET for unit in used):
         raise InputError(f'{what} mixes metres with feet or inches in "{text}"; write one of them')
     if abs(total) > 10**12:
         raise InputError(f'{what} is "{text}"; no house is that large')
     return sign * total
+
+
+def _with_point(text: str) -> str:
+    """Return how a number with a decimal comma is written, ``2,5 m``; else the empty string."""
+    m = re.fullmatch(r"(\d+),(\d+)(\D*)", text)
+    return f'; write "{m[1]}.{m[2]}{m[3]}", with a decimal point' if m else ""
 
 
 def _by_clock(match: re.Match[str]) -> str:
@@ -211,45 +216,9 @@ def share(value: str | float | int, *, what: str = "share") -> float:
     got = got / 100 if percent else got
     if isinstance(value, bool) or not 0 <= got <= 1:
         hint = f'; did you mean "{got:g} %"?' if not percent and 1 < got <= 100 else ""
-        if isinstance(value, str) and (m := re.fullmatch(r"\s*(\d+),(\d+)(\s*%?)\s*", value)):
-            hint = f'; write "{m[1]}.{m[2]}{m[3]}", with a decimal point'
+        hint = hint or (_with_point(value.strip()) if isinstance(value, str) else "")
         raise InputError(f'{what} is {shown(value)}; expected 0 to 1, or "0 %" to "100 %"{hint}')
     return got
-
-
-def slope(value: str | float | int, *, what: str = "slope") -> float:
-    """Read a roof slope as rise over run.
-
-    ``"8/12"`` (rise in 12 of run), ``"33.7 deg"``, or ``"66 %"``. A bare number is refused, since
-    8 might mean 8/12, 8 degrees or 8.
-    """
-    if isinstance(value, str):
-        text = value.strip()
-        if m := re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:/|in|:)\s*(\d+(?:\.\d+)?)", text):
-            rise, run = float(m.group(1)), float(m.group(2))
-            if run > 0:
-                return _steep(rise / run, text, what)
-        elif text.endswith(("deg", "°", "degrees")):
-            got = quantity(text, {"deg": Fraction(1)}, "deg", what=what, like='"33.7 deg"')
-            if 0 <= got < 80:
-                return math.tan(math.radians(float(got)))
-        elif text.endswith("%"):
-            got = quantity(text, {"%": Fraction(1, 100)}, "%", what=what, like='"66 %"')
-            return _steep(float(got), text, what)
-    else:
-        text = str(value)
-        if isinstance(value, (int, float)) and 0 < value <= 24:
-            raise InputError(
-                f'{what} is {text}; write "{text}/12" for a rise of {text} in 12, '
-                f'or "{text} deg" for an angle'
-            )
-    raise InputError(f'{what} is "{text[:40]}"; expected a slope such as "8/12" or "33.7 deg"')
-
-
-def _steep(value: float, text: str, what: str) -> float:
-    if not 0 <= value <= 5:
-        raise InputError(f'{what} is "{text}": expected 0 to 60/12')
-    return value
 
 
 def angle(value: str | float | int, *, what: str = "angle") -> float:

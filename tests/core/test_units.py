@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from lumenmap.core import units as u
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import feet_inches
+from lumenmap.house.reading.slopes import read_slope
 
 
 @pytest.mark.parametrize(
@@ -83,19 +84,19 @@ def test_a_length_divided_by_its_unit_is_the_number_that_was_written(number, uni
         (u.length, "1e999 m", "no house is that large"),
         (u.length, "1e99999999 m", "expected a quantity such as"),
         (u.length, "9" * 500, "expected a quantity such as"),
-        (u.slope, 8, 'write "8/12"'),
-        (u.slope, "8/0", "expected a slope such as"),
-        (u.slope, "99/12", "expected 0 to 60/12"),
-        (u.slope, "steep", "expected a slope such as"),
+        (read_slope, 8, 'write "8/12"'),
+        (read_slope, "8/0", "expected a slope such as"),
+        (read_slope, "99/12", "expected 0 to 60/12"),
+        (read_slope, "steep", "expected a slope such as"),
         (u.speed, "fast", 'is "fast"; expected a speed such as "4 ft/s"'),
         (u.speed, "4 mph", 'is "4 mph"; expected a speed such as "4 ft/s"'),
         (u.speed, "4 ft", 'is "4 ft"; expected a speed such as "4 ft/s"'),
         (u.speed, "/s", "expected a speed such as"),
         (u.length, "5,45 m", 'is "5,45 m"; write "5.45 m", with a decimal point'),
-        (u.slope, "90 deg", "expected"),
-        (u.slope, "80 deg", "expected"),
-        (u.slope, "-1 deg", "expected"),
-        (u.slope, "501 %", "expected"),
+        (read_slope, "90 deg", "expected"),
+        (read_slope, "80 deg", "expected"),
+        (read_slope, "-1 deg", "expected"),
+        (read_slope, "501 %", "expected"),
         (u.speed, "4 fet/s", 'no unit "fet"; did you mean "ft"'),
         (u.share, "80", 'is "80"; expected 0 to 1, or "0 %" to "100 %"; did you mean "80 %"'),
         (u.share, 1.5, "expected 0 to 1"),
@@ -115,12 +116,12 @@ def test_wrong_quantities_say_what_is_expected(read, value, says):
 
 
 def test_slopes_in_their_three_spellings():
-    assert u.slope("8/12") == pytest.approx(2 / 3)
+    assert read_slope("8/12") == pytest.approx(2 / 3)
     # atan(8 / 12) is 33.69 degrees [K]
-    assert math.degrees(math.atan(u.slope("33.69 deg"))) == pytest.approx(33.69)
-    assert u.slope("50 %") == pytest.approx(0.5)
-    assert u.slope("79 deg") == pytest.approx(math.tan(math.radians(79)))
-    assert u.slope("8/12") == u.slope("8 in 12") == u.slope("8:12")
+    assert math.degrees(math.atan(read_slope("33.69 deg"))) == pytest.approx(33.69)
+    assert read_slope("50 %") == pytest.approx(0.5)
+    assert read_slope("79 deg") == pytest.approx(math.tan(math.radians(79)))
+    assert read_slope("8/12") == read_slope("8 in 12") == read_slope("8:12")
 
 
 def test_angles():

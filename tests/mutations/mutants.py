@@ -28,9 +28,11 @@ TABLE = {
             "return quantity(head, LENGTH, unit, what=what, like=like) * TIME",
         ),
         ("got = got / 100 if percent", "got = got / 10 if percent"),
+        ('"turn": Fraction(360)', '"turn": Fraction(100)'),
+    ],
+    ("slopes", "core", "house/reading/slopes.py"): [
         ("return _steep(rise / run, text, what)", "return _steep(run / rise, text, what)"),
         ("if 0 <= got < 80:", "if 0 <= got <= 90:"),
-        ('"turn": Fraction(360)', '"turn": Fraction(100)'),
     ],
     ("lengths", "core", "core/lengths.py"): [
         ("steps = round(abs(exact) * parts)", "steps = int(abs(exact) * parts)"),

@@ -177,6 +177,7 @@ def test_every_example_of_how_a_value_is_written_is_read():
     from lumenmap.almanac.days import parse_days
     from lumenmap.almanac.times import parse_time
     from lumenmap.core import units
+    from lumenmap.house.reading.slopes import read_slope
     from lumenmap.motion.reading import Reading
     from lumenmap.parts.wires import wire
 
@@ -184,7 +185,7 @@ def test_every_example_of_how_a_value_is_written_is_read():
         "day": lambda text: parse_days(text, "US"),
         "time of day": parse_time,
         "length": units.length,
-        "slope": units.slope,
+        "slope": read_slope,
         "angle": units.angle,
         "wire size": wire,
         "voltage": lambda text: units.plain(text, "V", what="it"),

@@ -15,6 +15,7 @@ from pydantic import Field, ValidationInfo
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
 from lumenmap.core.quantity import Quantity
+from lumenmap.house.reading.slopes import read_slope
 
 #: A longer length is a mistake (m).
 LARGEST = 500
@@ -83,12 +84,12 @@ def _slope_signed(value: Any, _: ValidationInfo) -> float:
     if value in ("up", "down"):
         return math.inf if value == "up" else -math.inf
     if isinstance(value, str) and value.lstrip()[:1] in ("-", "−"):
-        return -units.slope(value.lstrip()[1:].strip())
-    return units.slope(value)
+        return -read_slope(value.lstrip()[1:].strip())
+    return read_slope(value)
 
 
 def _slope(value: Any, _: ValidationInfo) -> float:
-    return units.slope(value)
+    return read_slope(value)
 
 
 def _angle(value: Any, _: ValidationInfo) -> float:
