@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, together
-from lumenmap.core.toml.validation import key_text, meant
+from lumenmap.core.toml.keys import key_text
+from lumenmap.core.toml.meant import meant
 from lumenmap.show.effects.effect import Effect
 from lumenmap.show.layer_file import LAYER_KEYS
 

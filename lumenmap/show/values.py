@@ -16,7 +16,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, unknown
 from lumenmap.core.plain import shown
-from lumenmap.core.toml.validation import key_text
+from lumenmap.core.toml.keys import key_text
 
 #: A name or a number, then perhaps a sign and another.
 _TERM = r"[A-Za-z_]\w*|\d+(?:\.\d+)?"

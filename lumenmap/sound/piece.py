@@ -14,7 +14,7 @@ from typing import Any
 
 from lumenmap.core.errors import InputError, Mistakes, near
 from lumenmap.core.files import inside
-from lumenmap.core.toml.validation import key_text
+from lumenmap.core.toml.keys import key_text
 from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
 

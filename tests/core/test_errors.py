@@ -8,10 +8,10 @@ import pytest
 from pydantic import Field
 
 from lumenmap.core.errors import InputError, near, unknown
+from lumenmap.core.toml.keys import key_text
 from lumenmap.core.toml.lines import key_lines
 from lumenmap.core.toml.reading import LARGEST, load_toml
 from lumenmap.core.toml.tables import Table, located, read
-from lumenmap.core.toml.validation import key_text
 from lumenmap.house.reading.file import HouseFile
 
 

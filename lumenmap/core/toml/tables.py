@@ -19,9 +19,10 @@ from pydantic import BaseModel, ConfigDict, ValidationError
 
 from lumenmap.core.errors import InputError, together
 from lumenmap.core.regular import read_regular
+from lumenmap.core.toml.keys import key_text
 from lumenmap.core.toml.lines import key_lines
 from lumenmap.core.toml.reading import LARGEST, load_toml
-from lumenmap.core.toml.validation import errors_in, key_text
+from lumenmap.core.toml.validation import errors_in
 
 M = TypeVar("M", bound="Table")
 R = TypeVar("R")

@@ -15,7 +15,7 @@ from typing import Any, get_type_hints
 
 from lumenmap.core.aside import prints_aside
 from lumenmap.core.errors import InputError
-from lumenmap.core.toml.validation import meant
+from lumenmap.core.toml.meant import meant
 from lumenmap.motion.options import Seed
 from lumenmap.motion.reading import Reading
 from lumenmap.show.effects import renamed
