@@ -11,8 +11,9 @@ if TYPE_CHECKING:
     from lumenmap.core.errors import CheckError, InputError, LumenmapError
     from lumenmap.frames.evaluate import EffectError
     from lumenmap.jobs.export import check, export, make
+    from lumenmap.jobs.limited import limited
     from lumenmap.jobs.preview import preview
-    from lumenmap.jobs.project import Project, limited, load, render
+    from lumenmap.jobs.project import Project, load, render
     from lumenmap.jobs.workers import workers
     from lumenmap.pictures.options import PreviewOptions
     from lumenmap.power.limits.limit import limit
@@ -36,7 +37,7 @@ _WHERE = {
     "export": "lumenmap.jobs.export",
     "layer": "lumenmap.show.compose",
     "limit": "lumenmap.power.limits.limit",
-    "limited": "lumenmap.jobs.project",
+    "limited": "lumenmap.jobs.limited",
     "load": "lumenmap.jobs.project",
     "make": "lumenmap.jobs.export",
     "preview": "lumenmap.jobs.preview",

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING
 from lumenmap.core.beside import beside
 from lumenmap.core.folders.output_set import OutputSet
 from lumenmap.jobs.exporting import Exporting, Watch
-from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.jobs.limited import limited
+from lumenmap.jobs.project import Progress, Project
 from lumenmap.jobs.reports import CheckReport, ExportReport, MakeReport
 from lumenmap.jobs.sampled import PREVIEW_SECONDS, Sampler, clip, made_ready
 from lumenmap.jobs.steps import picture_steps

@@ -10,7 +10,8 @@ from numpy.typing import NDArray
 
 from lumenmap.core.errors import LumenmapError
 from lumenmap.core.toml.reading import load_toml
-from lumenmap.jobs.project import Progress, Project, limited, load, render
+from lumenmap.jobs.limited import limited
+from lumenmap.jobs.project import Progress, Project, load, render
 from lumenmap.power.feeding.judge import ShowCodes
 from lumenmap.power.limits.budgets import unlimited
 from lumenmap.power.limits.limit import in_channels

@@ -14,7 +14,8 @@ from threadpoolctl import threadpool_limits
 from lumenmap.codes.flashes import Flashing
 from lumenmap.codes.flashing import FlashCounter
 from lumenmap.core.errors import InputError
-from lumenmap.jobs.project import Progress, Project, limited
+from lumenmap.jobs.limited import limited
+from lumenmap.jobs.project import Progress, Project
 from lumenmap.jobs.sampled import PREVIEW_SECONDS, Sampler, clip, light_of, made_ready, seen
 from lumenmap.jobs.steps import part_of, picture_steps
 from lumenmap.pixels.regions import WHOLE_HOUSE

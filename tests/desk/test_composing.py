@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from lumenmap.codes.order import to_wire
-from lumenmap.jobs.project import limited, load
+from lumenmap.jobs.limited import limited
+from lumenmap.jobs.project import load
 from lumenmap.site import Site
 from tests.desk.conftest import running
 

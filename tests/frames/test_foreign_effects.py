@@ -15,7 +15,8 @@ from lumenmap.frames.apart import Apart
 from lumenmap.frames.evaluate import EffectError
 from lumenmap.frames.purity import impure
 from lumenmap.frames.render import render as render_here
-from lumenmap.jobs.project import limited, load, render
+from lumenmap.jobs.limited import limited
+from lumenmap.jobs.project import load, render
 from lumenmap.jobs.trial import trial
 from lumenmap.jobs.workers import workers
 from lumenmap.show.effects.registry import effects

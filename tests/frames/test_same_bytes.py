@@ -14,7 +14,7 @@ from numpy.testing import assert_array_equal
 from lumenmap.frames import plan as planning
 from lumenmap.frames.parallel import render_on
 from lumenmap.frames.render import render, render_block
-from lumenmap.jobs.project import limited
+from lumenmap.jobs.limited import limited
 from lumenmap.jobs.workers import Workers
 from tests.frames.shows import FULL, digest
 
@@ -101,7 +101,8 @@ def test_codes_are_the_same_from_workers(work):
 
 _OTHER = """
 import sys; sys.path.insert(0, sys.argv[1])
-from lumenmap.jobs.project import limited, load
+from lumenmap.jobs.limited import limited
+from lumenmap.jobs.project import load
 from tests.frames.shows import digest
 print(digest(limited(load(sys.argv[2]))))
 """

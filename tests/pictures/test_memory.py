@@ -75,7 +75,8 @@ def test_a_long_film_of_many_pixels_is_refused_for_its_codes(show, lumenmap, mon
 
 def test_the_plan_of_a_long_show_on_many_branches(examples, monkeypatch, tmp_path):
     from lumenmap.core.errors import InputError
-    from lumenmap.jobs.project import limited, load
+    from lumenmap.jobs.limited import limited
+    from lumenmap.jobs.project import load
 
     monkeypatch.setattr(estimate, "free_bytes", lambda: 100_000_000)
     house = examples / "alder-cottage" / "house.toml"

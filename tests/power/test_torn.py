@@ -15,7 +15,8 @@ from lumenmap.controller.e131.options import StreamOptions
 from lumenmap.controller.e131.packets import Source
 from lumenmap.controller.e131.routes import Routes
 from lumenmap.jobs.export import check, export
-from lumenmap.jobs.project import limited, load
+from lumenmap.jobs.limited import limited
+from lumenmap.jobs.project import load
 from lumenmap.pixels.universes import plan_universes
 from lumenmap.power.limits.budgets import budgets
 from lumenmap.power.limits.limit import FULL
