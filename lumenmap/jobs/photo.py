@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from lumenmap.camera.marks.file import starter
 from lumenmap.camera.marks.photo import read_photo
-from lumenmap.camera.marks.posed import read_posed
+from lumenmap.camera.marks.read import read_posed
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import check_ending, inside, write_whole
 from lumenmap.core.notices import notice

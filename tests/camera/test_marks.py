@@ -14,7 +14,7 @@ from PIL import Image, ImageDraw
 from lumenmap.camera.marks.photo import read_photo
 from lumenmap.camera.marks.picture import draw_marks
 from lumenmap.camera.marks.points import named_points
-from lumenmap.camera.marks.posed import read_posed
+from lumenmap.camera.marks.read import read_posed
 from lumenmap.core.errors import InputError
 from lumenmap.pictures.scene.rails import lamp_places
 from lumenmap.site import Site

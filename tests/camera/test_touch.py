@@ -11,7 +11,7 @@ import pytest
 from PIL import Image
 
 from lumenmap.camera.marks.points import named_points
-from lumenmap.camera.marks.posed import read_posed
+from lumenmap.camera.marks.read import read_posed
 from lumenmap.site import Site
 from tests.camera.test_shot import off, seen, standing
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -76,6 +76,12 @@ class FrameSet:
     def flat(self) -> NDArray[np.uint8]:
         """Return the codes as (T, N·C), a row per frame."""
         return self.codes.reshape(len(self.codes), -1)
+
+    def held(self, most: int) -> FrameSet:
+        """Return it with its codes in memory, needing no disk, unless they have over ``most`` B."""
+        if self.codes.nbytes > most:
+            return self
+        return replace(self, codes=np.array(self.codes))
 
 
 def open_frames(folder: Path | str, *, verify: bool = True) -> FrameSet:

@@ -7,10 +7,7 @@ is held in memory, so that no disk that fills up, fails or goes away takes the l
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable
-from dataclasses import replace
 from pathlib import Path
-
-import numpy as np
 
 from lumenmap.almanac.values import Values
 from lumenmap.controller.files.frameset import FrameSet, open_frames
@@ -102,7 +99,7 @@ class GoodShows:
                 self._asked[wish] = now
                 return None
             same = known is not None and known[1].name == made.name
-            frames = known[2] if known and same else _in_memory(kept_frames(made))
+            frames = known[2] if known and same else kept_frames(made).held(MOST_IN_MEMORY)
             self._open[wish] = now, made, frames
         self._asked[wish] = now
         _, self._last, frames = self._open[wish]
@@ -153,7 +150,7 @@ class GoodShows:
         for made in self._kept.versions(wish):
             if self._still_good(made):
                 self._last = made
-                return _in_memory(kept_frames(made))
+                return kept_frames(made).held(MOST_IN_MEMORY)
         return None
 
     def has_good(self, show: Path) -> bool:
@@ -246,10 +243,3 @@ def _of(show: Path, error: Exception) -> str:
     named = isinstance(error, (DangerError, DangerousError)) or getattr(error, "file", None)
     text = str(error)
     return text if named or text.startswith(show.name) else f"{show.name}: {text}"
-
-
-def _in_memory(frames: FrameSet) -> FrameSet:
-    """Return frames that need no disk, if they aren't too large."""
-    if frames.codes.nbytes > MOST_IN_MEMORY:
-        return frames
-    return replace(frames, codes=np.array(frames.codes))
