@@ -12,7 +12,8 @@ from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.sun import crossing
 from lumenmap.almanac.times import wall_clock, wall_clocks
 from lumenmap.almanac.values import coming
-from lumenmap.core.errors import InputError, near
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import near_file
 from lumenmap.core.names import LONGEST
 from lumenmap.core.plain import plain
 from lumenmap.core.toml.reading import load_toml
@@ -113,8 +114,6 @@ def missing(almanac: Almanac, days: Iterable[date]) -> list[str]:
     if not gone:
         return []
     days = list(days)
-    folder = almanac.file.parent
-    known = sorted(p.stem for p in folder.glob("*.toml") if p != almanac.file)
     found = []
     for show in gone:
         rules = [r for r in almanac.rules if r.show == show and any(map(r.applies, days))]
@@ -122,8 +121,7 @@ def missing(almanac: Almanac, days: Iterable[date]) -> list[str]:
         names = [r.name for r in rules if r.name != show.stem]
         by = f", the show of {', '.join(dict.fromkeys(names))}," if names else ""
         if rules:
-            hint = near(show.stem, known).replace('"?', '.toml"?')
-            found.append(f"{show.name}{by} doesn't exist{hint}")
+            found.append(f"{show.name}{by} doesn't exist{near_file(show, '*.toml')}")
     return found
 
 

@@ -164,7 +164,13 @@ MOST_NAMES = 30
 
 
 def near(word: str, known: Iterable[str]) -> str:
-    """Return ``; did you mean "x"?`` for the nearest known word, or the empty string.
+    """Return ``; did you mean "x"?`` for the `nearest` known word, or the empty string."""
+    found = nearest(word, known)
+    return f'; did you mean "{found}"?' if found else ""
+
+
+def nearest(word: str, known: Iterable[str]) -> str:
+    """Return the nearest known word, or the empty string if none is near.
 
     A name of the same parts in another order is nearest: ``front-eave`` is ``eave-front``. The last
     guess is one with a part more or less: ``eave_height`` is ``eave``.
@@ -176,7 +182,7 @@ def near(word: str, known: Iterable[str]) -> str:
         hits = difflib.get_close_matches(word, names, n=3, cutoff=0.6)
         hits = [hit for hit in hits if min(len(word), len(hit)) > 4 or _near_short(word, hit)]
         hits += [name for name in names if _part_of(word, name)]
-    return f'; did you mean "{hits[0]}"?' if hits else ""
+    return hits[0] if hits else ""
 
 
 def _parts(name: str) -> list[str]:

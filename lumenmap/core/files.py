@@ -15,7 +15,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from lumenmap.core import system
-from lumenmap.core.errors import InputError, WriteError
+from lumenmap.core.errors import InputError, WriteError, nearest
 
 
 def refused(path: Path, error: OSError | ValueError) -> WriteError:
@@ -54,6 +54,17 @@ def check_ending(path: Path, *endings: str) -> None:
         *most, last = endings
         ends = f"{', '.join(most)} or {last}" if most else last
         raise InputError(f"expected a file name ending in {ends}", file=path)
+
+
+def near_file(path: Path, pattern: str = "*") -> str:
+    """Suggest a file of the same folder, in the words of `near`, for one that isn't there.
+
+    Names are compared without their endings, which would make all of a kind a little alike.
+    """
+    others = sorted(path.parent.glob(pattern), key=lambda other: other.suffix == path.suffix)
+    names = {other.stem: other.name for other in others}  # of one name, that of the same kind
+    found = names.get(nearest(path.stem, names))
+    return f'; did you mean "{found}"?' if found else ""
 
 
 def inside(folder: Path, name: str) -> Path | None:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from typing import Literal
 
 Unit = Literal["m", "cm", "mm", "ft", "in"]
+#: How what is said of a strange length ends.
+RIGHT_UNIT = "is that the right unit?"
 Facing = Literal["front", "right", "back", "left", "up", "down"]
 #: What to do with the part of an edge that isn't a whole number of hole spacings.
 Remainder = Literal["both", "start", "end", "spread", "trim"]

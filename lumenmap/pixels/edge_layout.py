@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
+from lumenmap.house.choices import RIGHT_UNIT
 from lumenmap.house.model import Edge, House, Run, Spares
 from lumenmap.house.rails import Rail
 from lumenmap.pixels.holes import Holes, lay_out_holes, rounded
@@ -108,7 +109,7 @@ def layout_edges(house: House) -> dict[str, EdgeLayout]:
     if total > MAX_PIXELS:
         raise InputError(
             f"makes {total:,} pixels; at most {MAX_PIXELS:,} are supported. A hole every "
-            f"{float(house.rail.hole_spacing * 1000):.3g} mm: is that the right unit?",
+            f"{float(house.rail.hole_spacing * 1000):.3g} mm: {RIGHT_UNIT}",
             file=house.file,
             key="rail.hole_spacing",
         )

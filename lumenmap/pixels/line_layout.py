@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_at_least, show_written
 from lumenmap.core.wording import some
+from lumenmap.house.choices import RIGHT_UNIT
 from lumenmap.house.model import House, Jumper, Line, Run, Spares
 from lumenmap.house.paths import item_key
 from lumenmap.pixels.edge_layout import EdgeLayout
@@ -18,8 +19,6 @@ from lumenmap.pixels.edge_layout import EdgeLayout
 #: The longest gap from one edge to the next that needs no jumper (m): what a string's own wire
 #: spans at a corner; common practice, no source.
 REACH = 0.305
-#: Notes of a house that end so are told with a gap that is too long for a jumper.
-RIGHT_UNIT = "is that the right unit?"
 
 F = NDArray[np.float64]
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from lumenmap.core.errors import InputError, unknown
 from lumenmap.house.model import House
 from lumenmap.pixels.pixelmap import PixelMap
-from lumenmap.pixels.select import MAX_DEPTH, Mask, no_place, select
+from lumenmap.pixels.select import MAX_DEPTH, Mask, select
 from lumenmap.pixels.walk import Walk, walk
 from lumenmap.routes.route import AROUND, Route
 
@@ -84,13 +84,7 @@ class Places:
                 raise InputError(error.message, key=key) from None
         if name in self._routes and name not in self._pixelmap.groups:
             return self.walk(self._routes[name]).on
-        try:
-            return select(self._pixelmap, self._house, [name])
-        except InputError as error:
-            if not error.message.startswith("no "):
-                raise
-            own = (*self._groups, *self._routes)
-            raise InputError(no_place(self._pixelmap, self._house, name, own)) from None
+        return select(self._pixelmap, self._house, [name], (*self._groups, *self._routes))
 
     def _group(self, name: str, above: tuple[str, ...]) -> Mask:
         places, without = self._groups[name]

@@ -21,7 +21,9 @@ _BY_NUMBER = re.compile(r"(.{1,80}) (\d{1,7})(?:-(\d{1,7}))?")
 MAX_DEPTH = 20
 
 
-def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
+def select(
+    pixelmap: PixelMap, house: House, patterns: Sequence[str], others: Iterable[str] = ()
+) -> Mask:
     """Return which pixels (N,) any of the patterns matches.
 
     Parameters
@@ -30,6 +32,8 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
         Each is a group, an edge (``main/eave-left``), a mass (``main``: all its edges), a kind of
         edge (``rake``), a line, pixels of a line by their numbers (``front 10-20``), or a pattern
         of edge names (``main/rake-*``). A name that means several of these means the first of them.
+    others
+        More names of places, such as a show's groups, for the error.
 
     Raises
     ------
@@ -42,7 +46,7 @@ def select(pixelmap: PixelMap, house: House, patterns: Sequence[str]) -> Mask:
             found |= pixelmap.groups[pattern]
             continue
         try:
-            found |= _named(pixelmap, house, pattern)
+            found |= _named(pixelmap, house, pattern, others)
         except InputError as error:
             raise InputError(error.message, key=f"item {i + 1}") from None
     return found
@@ -91,7 +95,7 @@ def _inside(pixelmap: PixelMap, group: Group) -> Mask:
     return inside
 
 
-def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
+def _named(pixelmap: PixelMap, house: House, pattern: str, others: Iterable[str] = ()) -> Mask:
     """Return the pixels that one pattern matches; see `select`."""
     names = pixelmap.edge_names
     owners = [house.edges[n].mass for n in names]
@@ -117,17 +121,11 @@ def _named(pixelmap: PixelMap, house: House, pattern: str) -> Mask:
         chosen = [fnmatchcase(n, pattern) for n in names]
         if any(chosen):
             return np.array([*chosen, False])[pixelmap.edge]
-    raise InputError(no_place(pixelmap, house, pattern))
+    raise InputError(_no_place(pixelmap, house, pattern, others))
 
 
-def no_place(pixelmap: PixelMap, house: House, name: str, others: Iterable[str] = ()) -> str:
-    """Return a message about a name that means no place: the nearest, and those there are.
-
-    Parameters
-    ----------
-    others
-        More names of places, such as a show's groups.
-    """
+def _no_place(pixelmap: PixelMap, house: House, name: str, others: Iterable[str]) -> str:
+    """Return a message about a name that means no place: the nearest, and those there are."""
     lines = [span.name for span in pixelmap.lines]
     edges = pixelmap.edge_names
     kinds = sorted({house.edges[n].kind for n in edges})

@@ -17,8 +17,8 @@ from pathlib import Path
 
 import numpy as np
 
-from lumenmap.core.errors import InputError, near
-from lumenmap.core.files import write_whole
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import near_file, write_whole
 from lumenmap.core.notices import notice
 from lumenmap.core.regular import open_regular, read_regular
 from lumenmap.motion.beats import Beats
@@ -58,8 +58,7 @@ def beats_of(
         As `read_sound`, `find_beats` and `read_labels`; no tempo where one is needed.
     """
     if not sound.exists():
-        hint = near(sound.name, (other.name for other in sound.parent.glob("*")))
-        raise InputError(f"no such file{hint}", file=sound)
+        raise InputError(f"no such file{near_file(sound)}", file=sound)
     kept = beats_file(sound)
     recording = recording_of(sound)
     other = False

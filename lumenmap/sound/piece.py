@@ -12,8 +12,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from lumenmap.core.errors import InputError, Mistakes, near
-from lumenmap.core.files import inside
+from lumenmap.core.errors import InputError, Mistakes
+from lumenmap.core.files import inside, near_file
 from lumenmap.core.toml.keys import key_text
 from lumenmap.motion.beats import Beats
 from lumenmap.motion.reading import Reading
@@ -56,8 +56,7 @@ def sound_of(raw: dict[str, Any], path: Path) -> Path | None:
         said = f'is "{name[:80]}", outside the show\'s folder; put the sound next to the show'
         raise InputError(said, file=path, key="show.sound")
     if not found.is_file():
-        hint = near(name, (other.name for other in found.parent.glob("*")))
-        said = f'no file "{name[:80]}" next to the show{hint}'
+        said = f'no file "{name[:80]}" next to the show{near_file(found)}'
         raise InputError(said, file=path, key="show.sound")
     return found
 

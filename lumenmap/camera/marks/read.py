@@ -12,8 +12,8 @@ from lumenmap.camera.marks.photo import read_photo
 from lumenmap.camera.marks.points import NamedPoint, named_points
 from lumenmap.camera.marks.posed import CARE, Posed, pose
 from lumenmap.camera.marks.trace import trace
-from lumenmap.core.errors import InputError, each, near, unknown
-from lumenmap.core.files import inside
+from lumenmap.core.errors import InputError, each, unknown
+from lumenmap.core.files import inside, near_file
 from lumenmap.core.toml.reading import load_toml
 from lumenmap.core.toml.tables import check, located
 from lumenmap.house.model import House
@@ -52,8 +52,7 @@ def _near(path: Path, name: str, key: str) -> Path:
             f'is "{name}"; expected a file in the same folder or in one below it', key=key
         )
     if not found.exists():
-        beside = (other.name for other in found.parent.glob("*"))
-        raise InputError(f'no file "{name}" in this folder{near(name, beside)}', key=key)
+        raise InputError(f'no file "{name}" in this folder{near_file(found)}', key=key)
     return found
 
 

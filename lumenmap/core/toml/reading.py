@@ -7,7 +7,8 @@ import tomllib
 from pathlib import Path
 from typing import Any
 
-from lumenmap.core.errors import InputError, near
+from lumenmap.core.errors import InputError
+from lumenmap.core.files import near_file
 from lumenmap.core.regular import read_regular
 
 #: A house or show file is text that a person wrote; a larger one is a mistake (bytes).
@@ -88,9 +89,8 @@ def text_of(path: Path, kind: str) -> str:
         data = read_regular(path, LARGEST, f"{article}, which is far smaller")
         return data.decode("utf-8-sig")  # some editors on Windows begin a file with a mark
     except FileNotFoundError:
-        others = [p.name for p in path.parent.glob("*.toml")] if path.parent.is_dir() else []
-        hint = near(path.name, others)
-        raise InputError(f"no such file in {path.parent}{hint}", file=path) from None
+        said = f"no such file in {path.parent}{near_file(path, '*.toml')}"
+        raise InputError(said, file=path) from None
     except IsADirectoryError:
         raise InputError(f"is a folder; expected {article}{_in(path, kind)}", file=path) from None
     except UnicodeDecodeError as error:

@@ -10,7 +10,7 @@ import numpy as np
 from lumenmap.core.lengths import show_about, show_length, show_written
 from lumenmap.core.units import LENGTH
 from lumenmap.core.wording import gathered, listed, sentence
-from lumenmap.house.choices import Unit
+from lumenmap.house.choices import RIGHT_UNIT, Unit
 from lumenmap.house.masses.mass import Mass
 from lumenmap.house.model import Edge
 from lumenmap.house.rails import Rail
@@ -49,15 +49,11 @@ def plausibility_notes(
     for m in masses:
         high = m.base + m.eave
         if m.foot > HIGH_FLOOR:
-            says = (
-                "a floor that high above the ground, and no mass under it; is that the right unit?"
-            )
+            says = f"a floor that high above the ground, and no mass under it; {RIGHT_UNIT}"
             found.append(("mass", f'"{m.name}" ({show_length(m.base, unit)})', says))
         elif not LOW_EAVE <= high <= HIGH_EAVE:
             name = f'"{m.name}" ({show_length(high, unit)})'
-            found.append(
-                ("mass", name, "an eave that high above the ground; is that the right unit?")
-            )
+            found.append(("mass", name, f"an eave that high above the ground; {RIGHT_UNIT}"))
     longest = {m.name: max(m.width, m.depth) + 2 * max(m.overhang) for m in masses}
     perimeter = sum(2 * (m.width + m.depth) for m in masses)
     for edge in edges.values():
@@ -68,7 +64,7 @@ def plausibility_notes(
         length = float(edge.measured or edge.length)
         if size and edge.mass is None and length > TOO_LONG * size:
             what = f'mass "{owner}"' if owner else "all masses together"
-            says = f"much longer than {what}, {_size(masses, owner, unit)}; is that the right unit?"
+            says = f"much longer than {what}, {_size(masses, owner, unit)}; {RIGHT_UNIT}"
             found.append(("edge", f'"{edge.name}" ({show_length(length, unit)})', says))
         if len(edge.points) and float(np.min(edge.points[:, 2])) < -0.01:
             found.append(("edge", f'"{edge.name}"', "partly below the ground"))
@@ -80,7 +76,7 @@ def _spacing(rail: Rail, unit: Unit) -> list[str]:
         return []
     number, small = rail.hole_spacing / LENGTH[unit], SMALLER_UNIT.get(unit, unit)
     likely = LEAST_SPACING <= number * LENGTH[small] <= MOST_SPACING
-    ask = f'did you mean "{float(number):g} {small}"?' if likely else "is that the right unit?"
+    ask = f'did you mean "{float(number):g} {small}"?' if likely else RIGHT_UNIT
     return [f"{show_written(rail.hole_spacing, unit)} between holes; {ask}"]
 
 

@@ -7,7 +7,7 @@ from fractions import Fraction
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_length, show_written
 from lumenmap.core.units import INCH
-from lumenmap.house.choices import Unit
+from lumenmap.house.choices import RIGHT_UNIT, Unit
 from lumenmap.house.rails import Bench, Drill, Rail, ThermalRange
 from lumenmap.house.reading.file import DrillTable, EdgeTable, RailTable
 from lumenmap.parts.rails import SOLAR_GAIN, expansion, rail_material
@@ -76,7 +76,7 @@ def checked(rail: Rail, unit: Unit, key: str) -> Rail:
     if rail.hole_spacing > rail.length:
         raise InputError(
             f"holes {show_written(rail.hole_spacing, unit)} apart don't fit a stock rail of "
-            f"{show_written(rail.length, unit)}; is that the right unit?",
+            f"{show_written(rail.length, unit)}; {RIGHT_UNIT}",
             key=f"{key}.hole_spacing",
         )
     if rail.first_hole > rail.hole_spacing:
