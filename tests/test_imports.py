@@ -68,7 +68,7 @@ PLAN = {
         "power.account"
     ),
     "pictures.scene": "core pictures.inner solids house pixels house.hull site",
-    "pictures.light": "pictures.inner solids site pictures.scene",
+    "pictures.light": "core pictures.inner solids site pictures.scene",
     "pictures.drawn": (
         "core colour parts pictures.inner core.folders power.limits site pictures.scene "
         "pictures.light"

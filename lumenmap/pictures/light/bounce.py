@@ -48,18 +48,31 @@ class Bounced(NamedTuple):
     tint: F32
 
 
-def bounced(
-    surfaces: Sequence[Surface],
-    lamps: Lamps,
-    starts: Ints,
-    shades: Sequence[Surface],
-    nodes: Mesh,
-) -> Bounced:
-    """Return what falls on the nodes of a mesh from other faces than their own."""
+class Falls(NamedTuple):
+    """What falls on the knots of nets, V in all, from groups of lamps by way of other faces.
+
+    Attributes
+    ----------
+    nets
+        The faces' nets.
+    red, green, blue
+        (V, G) irradiance from each group when all of its lamps shine at 1 in one colour.
+    """
+
+    nets: list[Net]
+    red: F32
+    green: F32
+    blue: F32
+
+
+def falling(
+    surfaces: Sequence[Surface], lamps: Lamps, starts: Ints, shades: Sequence[Surface]
+) -> Falls:
+    """Return what faces throw on each other; it is the same wherever a picture is taken from."""
     made = nets(surfaces, lamps.xyz)
     if not made:
-        none = np.zeros((len(nodes.points), len(starts)), np.float32)
-        return Bounced(none, np.ones((len(nodes.points), 3), np.float32))
+        none = np.zeros((0, len(starts)), np.float32)
+        return Falls(made, none, none, none)
     whole = web(made)
     direct = wash_matrix(whole.middles, whole.cell_normals, lamps, starts, shades)
     direct *= np.concatenate([np.full(len(net.middles), _past(net)) for net in made])[:, None]
@@ -68,12 +81,22 @@ def bounced(
     form = exchange(whole, held, direct.sum(1) * reflects.mean(1), shades)
     own = np.repeat(np.arange(len(made)), np.diff(whole.cell_starts))
     between = _from_knots(made, whole.middles, own)
-    falls = [_falling(direct, reflects[:, k, None], form, between) for k in range(3)]
+    red, green, blue = (_falling(direct, reflects[:, k, None], form, between) for k in range(3))
+    return Falls(made, red, green, blue)
+
+
+def bounced(falls: Falls, nodes: Mesh) -> Bounced:
+    """Return what falls on the nodes of a mesh from other faces than their own."""
+    made, *colours = falls
+    if not made:
+        none = np.zeros((len(nodes.points), falls.red.shape[1]), np.float32)
+        return Bounced(none, np.ones((len(nodes.points), 3), np.float32))
     passed = _from_knots(made, nodes.points, nearest(made, nodes.points, nodes.normals))
-    full = product(passed, np.stack([fall.sum(1) for fall in falls], -1))
+    full = product(passed, np.stack([fall.sum(1) for fall in colours], -1))
     mean = full.mean(1, keepdims=True)
     tint = np.divide(full, mean, out=np.ones_like(full), where=mean > 0)
-    return Bounced(product(passed, (falls[0] + falls[1] + falls[2]) / np.float32(3)), tint)
+    white = (falls.red + falls.green + falls.blue) / np.float32(3)
+    return Bounced(product(passed, white), tint)
 
 
 def _past(net: Net) -> np.float32:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.core.parallel import processors
 from lumenmap.pictures.inner import shine
 from lumenmap.pictures.scene.lamp import BEHIND, SIDEWAYS, Lamps
 from lumenmap.pictures.scene.shadow import apart, blocked
@@ -23,6 +25,8 @@ PAST_RAIL = 0.10
 #: Shadows are calculated once for each stretch of lamps of about this length (m), and for each
 #: lamp where the next stretch, not further than this from it, is seen and this one isn't.
 STRETCH, BESIDE = 0.6, 1.0
+#: Pairs of a point and a lamp that a thread works on at once: bounds the memory.
+AT_ONCE = 500_000
 
 
 def group_starts(edges: NDArray[np.int32]) -> Ints:
@@ -51,10 +55,9 @@ def wash_matrix(
     out = np.empty((len(points), len(starts)), np.float32)
     stretch, middles = _stretches(lamps.xyz)
     pairs = _neighbours(lamps.xyz, stretch)
-    block = max(1, 1_000_000 // max(1, len(lamps.xyz)))
     given = np.concatenate([lamps.xyz.T, lamps.facing.T, lamps.lit[None]])
-    for first in range(0, len(points), block):
-        rows = slice(first, first + block)
+
+    def fill(rows: slice) -> None:
         hidden = None
         if shades:
             off = points[rows].astype(np.float64) + 0.02 * normals[rows]
@@ -62,6 +65,13 @@ def wash_matrix(
             if dark.any():
                 hidden = _dark(dark, off, lamps.xyz, (stretch, pairs), shades)
         out[rows] = shine(points[rows], normals[rows], given, starts, hidden, (SIDEWAYS, BEHIND))
+
+    block = max(1, AT_ONCE // max(1, len(lamps.xyz)))
+    blocks = [slice(first, first + block) for first in range(0, len(points), block)]
+    # Nearly all of it is done in loops that don't hold Python's lock.
+    with ThreadPoolExecutor(processors()) as several:
+        for _ in several.map(fill, blocks):
+            pass
     return out
 
 

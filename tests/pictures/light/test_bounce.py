@@ -5,7 +5,7 @@ import pytest
 
 from lumenmap.pictures.inner import SparseRows
 from lumenmap.pictures.light import bounce
-from lumenmap.pictures.light.bounce import bounced
+from lumenmap.pictures.light.bounce import bounced, falling
 from lumenmap.pictures.light.cells import lines
 from lumenmap.pictures.light.exchange import exchange, web
 from lumenmap.pictures.light.mesh import Mesh
@@ -58,7 +58,7 @@ def inside(monkeypatch):
             np.zeros_like(points, np.float32),
             np.zeros(len(points), bool),
         )
-        return bounced(faces, lamps, np.array([0]), faces, nodes)
+        return bounced(falling(faces, lamps, np.array([0]), faces), nodes)
 
     return found
 
