@@ -17,7 +17,7 @@ from threadpoolctl import threadpool_limits
 
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
-from lumenmap.pictures.encode.ahead import ahead
+from lumenmap.core.parallel import ahead
 from lumenmap.pictures.encode.gif import Drawn, write_gif
 from lumenmap.pictures.endings import Ending, ending_of
 from lumenmap.pictures.options import PreviewOptions, check_options

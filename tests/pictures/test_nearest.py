@@ -1,7 +1,6 @@
 """Palettes and places: near in OKLab, calm in time, a pattern that stands still."""
 
 import tracemalloc
-from functools import partial
 
 import numpy as np
 import pytest
@@ -9,7 +8,6 @@ import pytest
 from lumenmap.colour.oklab import from_linear
 from lumenmap.colour.transfer import to_linear
 from lumenmap.core import parallel
-from lumenmap.pictures.encode.ahead import ahead
 from lumenmap.pictures.encode.colour_cells import packed
 from lumenmap.pictures.encode.gif import Drawn, write_gif
 from lumenmap.pictures.encode.gif_format import SAME
@@ -159,27 +157,6 @@ def test_memory_does_not_grow_with_the_length_of_a_gif(tmp_path, monkeypatch):
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
     assert peaks[1] < 1.1 * peaks[0]
-
-
-@pytest.mark.parametrize("threads", [1, 3])
-def test_work_ahead_keeps_order_and_passes_errors_on(threads):
-    assert list(ahead((partial(pow, n, 2) for n in range(9)), threads)) == [n**2 for n in range(9)]
-    assert list(ahead([], threads)) == []
-    items = ahead((partial(divmod, 12, 3 - n) for n in range(9)), threads)
-    assert [next(items) for _ in range(3)] == [(4, 0), (6, 0), (12, 0)]
-    with pytest.raises(ZeroDivisionError):
-        next(items)
-
-
-@pytest.mark.parametrize("threads", [1, 3])
-def test_work_is_done_no_further_ahead_than_there_are_threads(threads):
-    begun = []
-    items = ahead((partial(begun.append, n) for n in range(99)), threads)
-    for taken in range(1, 4):
-        next(items)
-        assert len(begun) <= taken + threads
-    items.close()
-    assert len(begun) <= 3 + threads
 
 
 def test_what_stands_still_is_dithered_and_stays(monkeypatch):

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
+from lumenmap.core import parallel
 from lumenmap.house.model import Edge, Face
 from lumenmap.pictures.drawn.preview import FAINT, Preview
 from lumenmap.pictures.drawn.transport import transport
@@ -50,6 +51,19 @@ def one_lamp(house, place, facing):
         {},
     )
     return home, pixelmap
+
+
+def test_the_transport_does_not_depend_on_the_number_of_processors(house, pixelmap, monkeypatch):
+    site = Site(house, pixelmap)
+    monkeypatch.setattr(wash, "AT_ONCE", 20_000)  # pieces enough for several threads
+    found = []
+    for count in (1, 2, 5):
+        monkeypatch.setattr(parallel, "processors", lambda count=count: count)
+        made = transport(site, view_camera(site, None, 160, 90), Look("night"))
+        found.append([made.base, made.colours, made.wash.data, made.wash.indices, made.mix.data])
+    for other in found[1:]:
+        for one, two in zip(found[0], other, strict=True):
+            np.testing.assert_array_equal(one, two)
 
 
 def test_one_lamp_on_a_wall_follows_the_inverse_square_and_cosine_laws(house):

@@ -8,7 +8,8 @@ Python's lock. What a frame is mapped to depends on those before it, so they are
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -16,9 +17,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from lumenmap.core import parallel
 from lumenmap.core.errors import InputError
 from lumenmap.core.files import whole_file
-from lumenmap.pictures.encode.ahead import ahead, drawing_threads
 from lumenmap.pictures.encode.gif_format import SAME, delays, header, shown
 from lumenmap.pictures.encode.nearest import Mapped, Nearest
 from lumenmap.pictures.encode.palette_fit import fit_palette
@@ -30,6 +31,8 @@ Draw = Callable[[int, int], Frame]
 
 #: Frames drawn at a time.
 BLOCK = 16
+#: Threads that draw, at most: mapping to a palette, in one thread, is then what takes longest.
+DRAWING = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,30 +86,39 @@ def write_gif(
     if count < 1:
         raise InputError("there are no frames to write", file=path)
     with whole_file(path, flush=flush) as draft, draft.open("wb") as out:
-        palette = fit_palette(list(palette_from), SAME)
+        drawn = _drawn(frames)
+        with ThreadPoolExecutor(1) as beside:  # while the first frames are drawn
+            fitted = beside.submit(fit_palette, list(palette_from), SAME)
+            first = next(drawn)
+        palette = fitted.result()
         height, width = palette_from.shape[1:3]
         out.write(header(width, height, palette, loop))
         mapper = Nearest(palette, dither="always" if dither else "first")
         ends = [0, *itertools.accumulate(itertools.islice(delays(frames.fps), count))]
         held, since = b"", 0
-        for frame, made in _images(frames, mapper):
+        for frame, made in _images(itertools.chain([first], drawn), mapper, frames):
             out.write(shown(held, ends[frame] - ends[since]))
             held, since = made, frame
         out.write(shown(held, ends[count] - ends[since]) + b";")
 
 
-def _images(frames: Drawn, mapper: Nearest) -> Iterator[tuple[int, bytes]]:
+def _drawn(frames: Drawn) -> Iterator[tuple[int, Frame]]:
+    """Yield the frames a block at a time, each with the number of its first frame."""
+    starts = range(0, frames.count, BLOCK)
+    works = (partial(frames.draw, i, min(i + BLOCK, frames.count)) for i in starts)
+    threads = max(1, min(DRAWING, parallel.processors() - 1))  # beside the one that maps
+    return zip(starts, parallel.ahead(works, threads), strict=True)
+
+
+def _images(
+    blocks: Iterable[tuple[int, Frame]], mapper: Nearest, frames: Drawn
+) -> Iterator[tuple[int, bytes]]:
     """Yield the frames that change something, each with its image."""
-    blocks = [slice(i, min(i + BLOCK, frames.count)) for i in range(0, frames.count, BLOCK)]
-    drawn = ahead((partial(frames.draw, b.start, b.stop) for b in blocks), drawing_threads())
-    mapped = (
-        partial(_compressed, block.start, mapper.frames(pictures))
-        for block, pictures in zip(blocks, drawn, strict=True)
-    )
-    for block, images in zip(blocks, ahead(mapped), strict=True):
+    mapped = (partial(_compressed, first, mapper.frames(drawn)) for first, drawn in blocks)
+    for done, images in enumerate(parallel.ahead(mapped), 1):
         yield from images
         if frames.told:
-            frames.told(block.stop, frames.count)
+            frames.told(min(done * BLOCK, frames.count), frames.count)
 
 
 def _compressed(first: int, mapped: Mapped) -> list[tuple[int, bytes]]:

@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.parallel import processors
+from lumenmap.core import parallel
 from lumenmap.pictures.inner import shine
 from lumenmap.pictures.scene.lamp import BEHIND, SIDEWAYS, Lamps
 from lumenmap.pictures.scene.shadow import apart, blocked
@@ -69,7 +69,7 @@ def wash_matrix(
     block = max(1, AT_ONCE // max(1, len(lamps.xyz)))
     blocks = [slice(first, first + block) for first in range(0, len(points), block)]
     # Nearly all of it is done in loops that don't hold Python's lock.
-    with ThreadPoolExecutor(processors()) as several:
+    with ThreadPoolExecutor(parallel.processors()) as several:
         for _ in several.map(fill, blocks):
             pass
     return out
