@@ -1,7 +1,7 @@
 """The wiring diagram: every part with its mark, figures that are read, nothing off the page."""
 
 import re
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given
@@ -16,6 +16,7 @@ from lumenmap.sheets.wires import symbols
 from lumenmap.sheets.wires.bar import landmarks, lay, spread
 from lumenmap.sheets.wires.blocks import blocks
 from lumenmap.sheets.wires.diagram import diagram
+from lumenmap.sheets.wires.leads import leads
 from lumenmap.sheets.wires.numbers import SMALLEST, in_strings
 from lumenmap.sheets.wires.tags import labels
 from lumenmap.sheets.wiring_sheet import wiring_sheet
@@ -35,8 +36,8 @@ garage
 10 A red
 violet
 14 AWG stranded, 5 ft
-12 AWG stranded, 15 ft alongside after 12 ft
-2 taps, each 18 AWG stranded, 1 ft
+12 AWG stranded, 27 ft
+12 ft to the line, then 15 ft alongside; 2 taps, each 18 AWG stranded, 1 ft
 output 1
 output 2
 D1: data lead 6 ft, 33 ohm
@@ -125,6 +126,38 @@ def test_nothing_of_the_diagram_is_off_its_page(site, examples):
                 points = ((x - left, y), (x - left + half, y))
             for x, y in points:
                 assert -0.5 <= x <= page.width + 0.5 and 0 <= y <= page.height, mark
+
+
+@pytest.mark.parametrize("house", ["sallow-barn", "fern-lane", "alder-cottage", "kelder-studio"])
+def test_no_mark_of_a_tap_and_no_word_of_a_bus_lies_on_a_wire(examples, house):
+    """Letters are taken to be 0.5 of their size wide, as above."""
+    own = Site.read(examples / house / "house.toml")
+    page = diagram(own, ROOM)
+    upright = [
+        (a[0], min(a[1], b[1]), max(a[1], b[1]))
+        for mark in page.marks
+        if isinstance(mark, Stroke) and not mark.dash
+        for a, b in pairwise(mark.points)
+        if abs(a[0] - b[0]) < 0.01 and abs(a[1] - b[1]) > 5
+    ]
+    marks = {lead.mark for lead in leads(own) if lead.kind in ("tie", "tap", "bus")}
+    seen = [m for m in page.marks if isinstance(m, TextLine)]
+    # Behind the mark of a bus its gauge is written, and how it is tied below it.
+    buses = [m.at[1] for m in seen if m.text in marks and "." not in m.text]
+    beside = [m for m in seen if any(-1 < m.at[1] - y < 7 for y in buses) and "." not in m.text]
+    named = [m for m in seen if m.text in marks]
+    assert len(named) == len(marks)
+    boxes = [(x, y, 0.5 * m.style.size * len(m.text), m) for m in named for x, y in [m.at]]
+    for (x, y, wide, one), (u, v, other, two) in combinations(boxes, 2):
+        left, right = (
+            at - w * (m.style.anchor == "end") for at, w, m in ((x, wide, one), (u, other, two))
+        )
+        assert left + wide < right or right + other < left or abs(y - v) > 2.6, (one, two)
+    for mark in (*named, *beside):
+        wide, (x, y) = 0.5 * mark.style.size * len(mark.text), mark.at
+        low = x - wide * {"start": 0, "middle": 0.5, "end": 1}[mark.style.anchor]
+        crossed = [at for at, top, foot in upright if low < at < low + wide and top < y - 1 < foot]
+        assert not crossed, mark
 
 
 TAP = '[[tap]]\ntrunk = "main run"\nat = "pixel {}"\nlength = "1 ft"\nfuse = 3\n'

@@ -190,6 +190,13 @@ def test_heights_and_slopes_are_those_of_the_house(examples):
     assert slope(bend.edges["wing/eave-front"], "ft") == ""
 
 
+def test_rails_in_a_row_are_named_by_the_outer_two(examples):
+    """Eleven names in one column were too small to read."""
+    site = Site.read(examples / "sallow-barn" / "house.toml")
+    (row,) = edge_rows(site, rails(site.line_layouts), ["barn/eave-front"])
+    assert row[-1] == "A1 to A10, C11"
+
+
 def test_a_post_is_steep_without_a_run(load):
     house = load(add='[[edge]]\nname = "post"\npoints = [[0, -2, 0], [0, -2, 8]]\n')
     assert slope(house.edges["post"], "ft") == "90°"
@@ -370,7 +377,9 @@ def test_what_is_measured_on_the_wiring_sheet_begins_in_sight_too(tmp_path):
     site = Site.read(tmp_path / "house.toml")
     sheet = wiring_sheet(site, rails(site.line_layouts), Drawing(100, 10))
     first = next(p for p in sheet if isinstance(p, Table)).rows[0]
-    assert any("wing/eave-left: data enters 0 in from main, rail A1" in cell for cell in first)
+    assert any(
+        "wing/eave-left: data enters where it comes out of main, rail A1" in cell for cell in first
+    )
 
 
 #: A porch before the main eave: 15 ft of gutter a foot below 46 ft of it.

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 
 import numpy as np
@@ -16,8 +17,8 @@ from lumenmap.site import Site
 
 COLUMNS = ("edge", "length", "slope", "above ground", "bare at start", "bare at end", "rails")
 #: Parts of the width; the type (mm), and how narrow a letter it is squeezed to.
-PARTS = (0.2, 0.12, 0.09, 0.18, 0.12, 0.11, 0.18)
-TYPE, LETTER = 3.8, 0.5
+PARTS = (0.19, 0.11, 0.08, 0.18, 0.135, 0.135, 0.17)
+TYPE, LETTER = 3.8, 0.55
 
 Row = tuple[str, ...]
 
@@ -44,10 +45,19 @@ def edge_rows(site: Site, rails: list[PlacedRail], edges: list[str]) -> list[Row
                 up,
                 reach.place(mine[0].start, mine[0], unit),
                 reach.bare_end(stop, unit),
-                " ".join(f"{r.kind}{r.number}" for r in mine),
+                _names(mine),
             )
         )
     return rows
+
+
+def _names(rails: list[PlacedRail]) -> str:
+    """Return the marks of rails; of three and more of a kind next to each other, the outer two."""
+    named = []
+    for _, kind in itertools.groupby(rails, key=lambda rail: rail.kind):
+        marks = [f"{rail.kind}{rail.number}" for rail in kind]
+        named.append(f"{marks[0]} to {marks[-1]}" if len(marks) > 2 else ", ".join(marks))
+    return ", ".join(named)
 
 
 def slope(edge: Edge, unit: Unit) -> str:

@@ -52,13 +52,16 @@ class Reach:
     ) -> str:
         """Return how far a place is from what the edge comes out of, nearest before its rail.
 
-        If that is nothing, it is how far from the edge's start, and then what ``along`` says.
+        If that is nothing, it is how far from the edge's start, and then what ``along`` says. With
+        ``along`` it is part of a sentence, which says where it comes out rather than "0 m".
         """
         begins = float(rail.start if rail else at)
         outs = [out for out in self._outs if out[0] <= begins + INSIDE]
         if not outs:
             return show_length(at, unit) + along
         zero, name = max(outs)
+        if along and abs(float(at) - zero) < AT_END / 20:
+            return f"where it comes out of {name}"
         return _apart(float(at) - zero, name, unit)
 
     def bare_end(self, stop: Fraction, unit: Unit) -> str:

@@ -18,6 +18,7 @@ from lumenmap.sheets.wires.bar import Bar, landmarks, lay, pixels_before, room_f
 from lumenmap.sheets.wires.blocks import Block, Row, blocks
 from lumenmap.sheets.wires.data import SERIES_OHMS, DataLead
 from lumenmap.sheets.wires.diagram_frame import FUSE, Fuse, boxes, legend, wrapped
+from lumenmap.sheets.wires.leaves import STEP, draw_leaves
 from lumenmap.sheets.wires.numbers import at_connectors, in_strings
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.sheets.wires.symbols import DATA, PLUS
@@ -30,8 +31,8 @@ TITLE, HEAD, ROW, TALL, HIGH = 11.0, 33.0, 13.0, 31.0, 8.0
 #: Where the bar's top is below its block's top.
 TOP = 16.0
 LEGEND = 34.0
-#: Width of a fuse in a tap or tie, and how far up every other one is where they are crowded (mm).
-CHIP, STEP = 10.0, 12.0
+#: Size of what is written over a pair, and of what is written below it (mm).
+TYPE, NOTE = 3.4, 2.7
 
 
 def diagram(site: Site, room: tuple[float, float]) -> Drawing:
@@ -95,13 +96,13 @@ class _Pen:
         for row, level in rows:
             self._pair(block, row, level, bar, head + HIGH)
         for row, level in rows:
-            self._fuses(row, level, bar)
+            draw_leaves(self.page, row, level, bar, (BAR, self.right))
         self._bar(block, head, bar)
         self._data(block.data, head)
         for lead, _ in block.joints:
             symbols.joint(self.page, (bar.marks[lead.mark], head + HIGH))
         for row, level in rows:
-            self._words(row, level)
+            self._words(row, level, bar)
 
     def _pair(self, block: Block, row: Row, level: float, bar: Bar, foot: float) -> None:
         """Draw a pair from its fuse to the line, or along it with what leaves it."""
@@ -121,40 +122,34 @@ class _Pen:
             symbols.joint(page, (x, level))
             symbols.pair(page, [(x, level), (x, foot)])
 
-    def _fuses(self, row: Row, level: float, bar: Bar) -> None:
-        """Draw the fuses of taps and ties, over all pairs of their row."""
-        for k, leaf in enumerate(row.leaves):
-            x, up = bar.marks[leaf.mark], level - STEP * (row.crowded and k % 2)
-            if leaf.fuse is not None:
-                symbols.fuse(self.page, (x - CHIP / 2, up - 11), CHIP, leaf.fuse)
-            style = TextStyle(2.6, "middle", bold=True, halo=True)
-            self.page.text((x, up - 15.2), leaf.mark, style)
-
-    def _words(self, row: Row, level: float) -> None:
+    def _words(self, row: Row, level: float, bar: Bar) -> None:
         """Write a pair's mark, gauge and length over it, and where it goes below it."""
         lead, unit, site = row.lead, self.site.house.unit, self.site
-        x = OUTPUT[0]
         text = lead.make(unit) if lead.length else lead.wire
         where = tell(site, lead.line, lead.place)
+        size, note = TYPE, NOTE
         if lead.stop is not None:
-            text = f"{lead.wire}, {show_length(lead.length - lead.lead_in, unit)} alongside"
-            if lead.kind == "trunk":
-                text += f" after {show_length(lead.lead_in, unit)}"
-            where = self._leaves(row)
-        style = TextStyle(3.4, bold=True, halo=True)
-        self.page.text((x, level - 2), lead.mark, style)
-        x += width_of(lead.mark, 3.4) + 2.5
-        self.page.text((x, level - 2), text, TextStyle(3.4, halo=True))
-        symbols.note(self.page, (OUTPUT[0], level + 4), where, 2.7)
+            text, where = f"{lead.wire}, {show_length(lead.length, unit)}", self._leaves(row)
+        begin = width_of(lead.mark, 1) + 0.74
+        if lead.kind == "bus":  # it begins under the line: beside it there is no wire to write on
+            room = min(bar.marks[x.mark] for x in row.leaves) - OUTPUT[0] - 3
+            size = min(size, room / (begin + width_of(text, 1)))
+            note = min(note, room / width_of(where, 1))
+        self.page.text((OUTPUT[0], level - 2), lead.mark, TextStyle(size, bold=True, halo=True))
+        at = (OUTPUT[0] + begin * size, level - 2)
+        self.page.text(at, text, TextStyle(size, halo=True))
+        symbols.note(self.page, (OUTPUT[0], level + 4), where, note)
 
     def _leaves(self, row: Row) -> str:
-        """Say of what wire the taps are, or how many ties there are."""
-        unit, count = self.site.house.unit, len(row.leaves)
-        if row.lead.kind == "bus":
-            return f"tied to {row.lead.line} at {some(count, 'place')}"
+        """Say where a trunk or bus lies, of what wire its taps are, or how many ties there are."""
+        lead, unit, count = row.lead, self.site.house.unit, len(row.leaves)
+        if lead.kind == "bus":
+            return f"alongside, with {some(count, 'tie')} to {lead.line}"
         makes = {x.make(unit) for x in row.leaves}
         made = f", each {makes.pop()}" if len(makes) == 1 else "; see Wires to the line"
-        return f"{count} tap{'' if count == 1 else 's'}{made}"
+        along = show_length(lead.length - lead.lead_in, unit)
+        there = f"{show_length(lead.lead_in, unit)} to the line, then {along} alongside"
+        return f"{there}; {some(count, 'tap')}{made}"
 
     def _bar(self, block: Block, top: float, bar: Bar) -> None:
         """Draw a line's strings, connectors, data and cuts."""

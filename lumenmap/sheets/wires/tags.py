@@ -36,7 +36,8 @@ def labels(site: Site) -> list[Label]:
         where = tell(site, lead.line, lead.place)
         source = f"{lead.source} to {lead.line}"
         wire = "" if lead.kind == "tie" else f"{lead.make(unit)}; "
-        words = (source, where, f"{wire}fuse: {show_fuse(lead.fuse)}")
+        fuse = show_fuse(lead.fuse)
+        words = (source, where, f"{wire}{'fuse: ' if lead.fuse else ''}{fuse}")
         found += [(lead.mark, words)] * (1 if lead.kind == "tie" else 2)
     for data in data_leads(site):
         words = (f"data, output {data.output}", f"to pixel 1 of {data.line}", "unplug first")
