@@ -90,9 +90,12 @@ def _systems(metres: Fraction | float) -> tuple[bool, bool]:
 def show_about(metres: float, unit: str) -> str:
     """Return a length no finer than somebody looks for a place: to the inch or centimetre.
 
+    A half is rounded up, whatever its last bit is: one height is then the same wherever it is read.
+
     >>> show_about(3.8195, "ft"), show_about(3.8195, "m")
     ('12 ft 6 in', '3.82 m')
     """
+    metres += 1e-6
     if unit in ("ft", "in"):
         return feet_inches(metres, parts=1)
     return show_length(round(metres, 2), unit)

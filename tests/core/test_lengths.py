@@ -60,3 +60,11 @@ def test_a_place_to_look_for_is_told_to_the_inch_or_centimetre():
 )
 def test_long_lengths_in_small_units_are_whole_numbers(metres, unit, shown):
     assert show_length(Fraction(metres), unit) == shown
+
+
+def test_half_an_inch_is_the_same_inch_wherever_it_is_read():
+    """9 ft 10 1/2 in, of a roof of 3/12 6 in from its end at 10 ft, was 9 ft 10 and 9 ft 11 in."""
+    exact = 3.0099
+    for bits in (-4e-9, -1e-12, 0.0, 1e-12, 4e-9):
+        assert show_about(exact + bits, "ft") == "9 ft 11 in"
+        assert show_about(3.005 + bits, "m") == "3.01 m"
