@@ -11,6 +11,7 @@ import pytest
 
 from tests.desk.browser import LAPTOP, PHONE, Hands
 
+ENTER = "\ue007"
 ROOT = Path(__file__).parents[3]
 AXE = ROOT / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
 PAGE = ROOT / "lumenmap" / "desk" / "page"
@@ -146,6 +147,26 @@ def test_a_show_is_chosen_by_keys_alone(visitor):
     visitor.open("tonight", size=LAPTOP)
     visitor.press("Another show", "\ue007").press("Another One", "\ue007")
     visitor.press("Play it tonight", " ").sees("Another One from")
+
+
+#: Where who goes by keys goes on from, in words; nothing at the top of the page.
+HERE = "(e => e === document.body ? '' : e.ariaLabel || e.textContent)(document.activeElement)"
+
+
+def test_what_is_done_with_leaves_the_focus_near(visitor):
+    """Each of these goes with what it does: keys and a screen reader began at the top again."""
+    visitor.open("tonight", size=LAPTOP)
+    visitor.press("Another show", ENTER).press("Another One", ENTER)
+    visitor.press("Play it tonight", ENTER).sees("Another One from")
+    visitor.until(f"{HERE}.startsWith('Another show')")
+    visitor.press("Undo", ENTER).sees("First Try from")
+    visitor.until(f"{HERE}.startsWith('Another show')")
+    visitor.open("compose", "show.toml", LAPTOP)
+    visitor.press("Palette", ENTER).press("Done", ENTER)
+    visitor.until(f"{HERE} === 'Palette: dusk'")
+    visitor.press("Take this cue out", ENTER)
+    visitor.until("document.querySelectorAll('.cue').length === 1")
+    visitor.until(f"{HERE} !== ''")
 
 
 def test_nothing_moves_for_those_who_want_it_still(hands):
