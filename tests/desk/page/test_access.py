@@ -225,3 +225,26 @@ def test_the_page_is_light():
     """At most 200 kB without the house's own picture."""
     files = [f for f in PAGE.rglob("*") if f.suffix in (".js", ".css", ".html")]
     assert sum(f.stat().st_size for f in files) < 200_000
+
+
+#: Buttons from which a word sticks out, or whose words are cut off.
+STICKS_OUT = """
+[...document.querySelectorAll('.under button')].filter(e => e.getClientRects().length).filter(e => {
+  const box = e.getBoundingClientRect(), words = document.createRange();
+  words.selectNodeContents(e);
+  return [...words.getClientRects()].some(r => r.left < box.left - 1 || r.right > box.right + 1);
+}).map(e => e.textContent)
+"""
+
+
+@pytest.mark.parametrize("percent", [100, 115, 130, 150, 200])
+def test_words_stay_in_their_buttons_whatever_size_the_text_has(hands, percent):
+    """A phone with larger text has fewer CSS pixels (WCAG 2.2, 1.4.4 and 1.4.10: W3C)."""
+    size = 36000 // percent, 64000 // percent
+    for view, touched in (SCENES["shows"], SCENES["brightness"], SCENES["a show for it"]):
+        hands.open(view, size=size)
+        for name in touched:
+            hands.tap(name)
+        hands.until("![...document.querySelectorAll('.does .go')].some(e => e.disabled)")
+        assert hands.js(f"return ({STICKS_OUT})") == []
+        assert hands.js("return document.documentElement.scrollWidth <= innerWidth")
