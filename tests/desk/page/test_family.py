@@ -139,6 +139,15 @@ def chooses_hours_for_tonight(hands):
     hands.saved(lambda d: once(d)[0]["show"] == "other.toml", "almanac.toml")
 
 
+def undoes_once_though_touched_twice(hands):
+    """An impatient hand: what the button says next hasn't been read yet."""
+    another_show(hands)
+    hands.tap("Brightness").tap("Dimmer").sees("Undo: brightness")
+    hands.js("for (let n = 0; n < 2; n++) document.querySelector('.undo').click()")
+    hands.sees("so nothing was undone. Undo would now take back “Another show tonight”.")
+    assert once(hands.file("almanac.toml"))[0]["show"] == "other.toml"
+
+
 #: Those that others begin with aren't walked alone too.
 JOURNEYS = [
     tried_and_left,
@@ -151,6 +160,7 @@ JOURNEYS = [
     undoes_dark,
     undoes_dimming,
     undoes_all_three,
+    undoes_once_though_touched_twice,
     dims_what_is_dark,
     dims_while_somebody_makes_it_dark,
 ]

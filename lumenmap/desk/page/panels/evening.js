@@ -111,7 +111,7 @@ function brightnessFold() {
 export function undo() {
   const t = state.tonight;
   return [
-    t?.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
+    t?.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening", undoes: t.undoes }) },
       t.undoes ? `Undo: ${t.undoes[0].toLowerCase()}${t.undoes.slice(1)}` : "Undo"),
     said("undone")];
 }
