@@ -103,11 +103,12 @@ function holders() {
   return all;
 }
 
-/** A control went with what was done by it: who goes by keys, or hears the page, goes on next to it. @param {Element[]} held */
+/** A control went with what was done by it: who goes by keys, or hears the page, goes on at a button near it. @param {Element[]} held */
 function hold(held) {
   for (const near of held.filter(e => e.isConnected)) {
-    const next = [...near.querySelectorAll("button, input, select, [tabindex]")].find(e => e.getClientRects().length && !/** @type {any} */ (e).disabled);
-    if (next) return /** @type {HTMLElement} */ (next).focus({ preventScroll: true });
+    // A field wouldn't take what the desk tells while the focus is in it.
+    const next = [...near.querySelectorAll("button")].find(e => e.getClientRects().length && !e.disabled);
+    if (next) return next.focus({ preventScroll: true });
   }
 }
 
