@@ -69,19 +69,20 @@ class Evening:
         if (known := self.book.known) is None:
             return nothing(self.book.missing, problem, status)
         document, almanac = known
-        undoes = document.history.next("undo")
         made = tonight(almanac, now, self._titles(), list(document.data.get("once", ())))
-        day = tonight_date(almanac, now)
         return made.model_copy(
             update={
-                "can_undo": undoes is not None,
-                "undoes": undoes.label.replace(when(Span(day, day), day), "tonight")
-                if undoes
-                else "",
+                "can_undo": document.history.next("undo") is not None,
+                "undoes": self._undoes(document, almanac),
                 "problem": problem,
                 "running": status,
             }
         )
+
+    def _undoes(self, document: Document, almanac: Almanac) -> str:
+        """Return what undo takes back, in words; empty if there is nothing."""
+        step, day = document.history.next("undo"), tonight_date(almanac, self._now())
+        return step.label.replace(when(Span(day, day), day), "tonight") if step else ""
 
     def coming(self, first: date | None, count: int) -> Days:
         """Return evenings as they stand, tonight or a later one first."""
@@ -139,6 +140,13 @@ class Evening:
     def _change(self, message: Change) -> None:
         document, almanac = self.book.usable()
         if isinstance(message, UndoEvening):
+            # A second touch, or another phone's, came before what that one does was read.
+            now = self._undoes(document, almanac)
+            if now and message.undoes and now != message.undoes:
+                raise InputError(
+                    f"“{message.undoes}” isn't the last change any more, so nothing was undone. "
+                    f"Undo would now take back “{now}”"
+                )
             self.book.accept(document, document.undo())
             return
         if isinstance(message, SetDays):

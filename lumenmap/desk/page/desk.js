@@ -2,7 +2,8 @@
 import { pictured } from "./dates.js";
 import { begin } from "./light.js";
 import { choose, onChange, state, wide } from "./store.js";
-import { connect, open, send } from "./socket.js";
+import { send } from "./line.js";
+import { open, start } from "./socket.js";
 import "./head.js";
 import "./house.js";
 import "./beside.js";
@@ -35,4 +36,4 @@ onChange(() => {
   if (!state.file || (state.view !== "compose" && !state.tried && state.file !== wanted)) open(wanted);
 });
 begin(send);
-connect();
+start();

@@ -1,16 +1,19 @@
-// The line to the server: connects, connects again, takes what is told into the store, and sends
-// edits one after another, each made against what the server said last.
+// What goes over the line: takes what is told into the store, and sends edits one after another, each
+// made against what the server said last.
 import { changed, get, state, unsay } from "./store.js";
 import { forget, takeLight } from "./light.js";
+import { connect, expect, send } from "./line.js";
 
 /** The messages' version that this page speaks. */
 const VERSION = 3;
-/** Waits before it tries again (ms), the last one for good. */
-const WAITS = [300, 1000, 2000, 4000];
 
 /** Said of what was asked while the line was broken. */
 const AWAY = "The desk doesn't answer now, so nothing was changed. Try again when it is back.";
 const BACK = "The desk was away, so nothing was changed. Try again now.";
+const LOOK = "The desk was away when you changed this. Look whether it is done, and do it again if not.";
+
+/** By the controls that ask them: what changes nothing. */
+const QUESTIONS = new Set(["days", "find", "check", "invite"]);
 
 /**
  * @typedef {object} Wish
@@ -24,24 +27,13 @@ const BACK = "The desk was away, so nothing was changed. Try again now.";
  * @property {boolean} [again] it was sent before the line broke
  */
 
-/** @type {WebSocket | null} */
-let socket = null;
-let tries = 0, ids = 0, heard = 0;
+let ids = 0;
 /** Whether the show in the store is of this line. */
 let current = false;
-/** @type {number | undefined} */
-let timer;
 /** @type {Wish[]} */
 let wishes = [];
 /** @type {Map<number, { key: string, done?: (() => void) | undefined, not?: (() => void) | undefined }>} */
 const asked = new Map();
-
-/** @param {object} message @returns {boolean} whether it was sent */
-export function send(message) {
-  if (!socket || socket.readyState !== WebSocket.OPEN) return false;
-  socket.send(JSON.stringify(message));
-  return true;
-}
 
 /**
  * Ask for what isn't an edit of the show; a refusal is said beside the control.
@@ -52,8 +44,13 @@ export function send(message) {
 export function ask(key, message, done, not) {
   unsay(key);
   const id = ++ids;
-  if (send({ ...message, id })) asked.set(id, { key, done, not });
-  else { state.said.set(key, AWAY); not?.(); }
+  if (send({ ...message, id })) {
+    asked.set(id, { key, done, not });
+    expect();
+  } else {
+    state.said.set(key, AWAY);
+    not?.();
+  }
   changed();
   return id;
 }
@@ -95,7 +92,10 @@ function next() {
   const edits = wish.make(show);
   if (!edits.length) return finish(wish);
   const id = ++ids, { label, gesture } = wish;
-  if (send({ type: "edit", id, file: show.file, version: show.version, edits, label, gesture })) wish.id = id;
+  if (send({ type: "edit", id, file: show.file, version: show.version, edits, label, gesture })) {
+    wish.id = id;
+    expect();
+  }
 }
 
 /** @param {Wish} wish */
@@ -188,7 +188,6 @@ function take(message) {
 }
 
 function opened() {
-  tries = 0;
   state.link = "open";
   state.farewell = "";
   // What was on its way is sent again if that can't do it twice.
@@ -197,54 +196,22 @@ function opened() {
     else {
       wishes = wishes.filter(w => w !== wish);
       state.drafts.delete(wish.key);
-      state.said.set(wish.key, "The desk was away when you changed this. Look whether it is done, and do it again if not.");
+      state.said.set(wish.key, LOOK);
     }
   }
   current = false;
   forget();
   for (const [key, text] of state.said) if (text === AWAY) state.said.set(key, BACK);
-  for (const { not } of asked.values()) not?.(); // the server tells how things stand
+  for (const { key, not } of asked.values()) {
+    if (!QUESTIONS.has(key)) state.said.set(key, LOOK);
+    not?.(); // the server tells how things stand
+  }
   asked.clear();
   if (state.file) send({ type: "open", file: state.file });
   changed();
 }
 
-async function closed() {
-  socket = null;
-  if (state.link === "old") return;
-  state.link = "lost";
-  changed();
-  try {
-    const answer = await fetch("/", { cache: "no-store" });
-    if (answer.status === 401) state.link = "unpaired";
-  } catch { /* it doesn't answer: tried again below */ }
-  changed();
-  clearTimeout(timer);
-  if (state.link === "lost") timer = setTimeout(connect, WAITS[Math.min(tries++, WAITS.length - 1)]);
+/** Go to the desk, and stay there. */
+export function start() {
+  connect({ opened, take, takeLight, waits: () => asked.size > 0 || wishes.some(w => w.id !== undefined) });
 }
-
-/** Connect, now. */
-export function connect() {
-  clearTimeout(timer);
-  if (socket) return;
-  const made = new WebSocket(`${location.protocol === "https:" ? "wss" : "ws"}://${location.host}/socket`);
-  socket = made;
-  made.binaryType = "arraybuffer";
-  made.addEventListener("open", opened);
-  made.addEventListener("message", event => {
-    heard = performance.now();
-    if (typeof event.data === "string") take(JSON.parse(event.data)); else void takeLight(event.data);
-  });
-  made.addEventListener("close", () => { if (socket === made) void closed(); });
-}
-
-// A phone that slept may hold a line that is dead on the other end.
-document.addEventListener("visibilitychange", () => {
-  if (document.visibilityState !== "visible" || state.link === "old") return;
-  if (socket && performance.now() - heard < 20_000) return;
-  const old = socket;
-  socket = null;
-  old?.close();
-  connect();
-});
-addEventListener("online", connect);

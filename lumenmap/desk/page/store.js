@@ -89,9 +89,27 @@ export function changed() {
   due = true;
   queueMicrotask(() => {
     due = false;
+    const held = holders();
     for (const read of readers) read();
+    if (held.length && document.activeElement === document.body) hold(held);
     if (sought) requestAnimationFrame(found);
   });
+}
+
+/** The control that has the focus, and all that it is in. @returns {Element[]} */
+function holders() {
+  const all = [];
+  for (let e = document.activeElement; e && e !== document.body; e = e.parentElement) all.push(e);
+  return all;
+}
+
+/** A control went with what was done by it: who goes by keys, or hears the page, goes on at a button near it. @param {Element[]} held */
+function hold(held) {
+  for (const near of held.filter(e => e.isConnected)) {
+    // A field wouldn't take what the desk tells while the focus is in it.
+    const next = [...near.querySelectorAll("button")].find(e => e.getClientRects().length && !e.disabled);
+    if (next) return next.focus({ preventScroll: true });
+  }
 }
 
 /** Say no more of a refused edit. @param {string} key */
@@ -175,6 +193,13 @@ export function chosenCue() {
 /** The palette of a name, the show's own first. @param {string} name */
 export function paletteOf(name) {
   return state.show?.palettes.find(p => p.name === name) ?? state.session?.palettes.find(p => p.name === name) ?? null;
+}
+
+/** What is to be known before the show on the picture is chosen. @param {string} file @param {string} title */
+export function unplayed(file, title) {
+  const { findings, show } = state, own = /** @type {any} */ (show?.data.show);
+  if (findings?.file !== file || !findings.flashing.length || show?.file !== file || own?.flashing) return "";
+  return `“${title}” flashes fast, so the house won't play it as it is.`;
 }
 
 /** Whether the picture must stay dark until the person agrees. */

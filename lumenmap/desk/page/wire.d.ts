@@ -669,6 +669,8 @@ export interface UndoEvening {
   type: "undo_evening";
   /** The browser's own number for it. */
   id: number;
+  /** What the person read that it takes back; empty: any. */
+  undoes?: string;
 }
 
 /** An option, or a key of a table, as it is, whether the file gives it or not. */

@@ -78,6 +78,23 @@ def test_what_an_editor_blocked_can_be_undone_once_the_editor_takes_that_back(da
     assert days.once == [] and not days.tell().can_undo
 
 
+def test_undo_takes_back_what_was_read_and_nothing_else(days):
+    """Touched twice, it took back two changes; on another phone, what somebody had just chosen."""
+    days.choose("2026-12-24", what="dark")
+    days.choose("2026-12-26", what="dark")
+    read = days.tell().undoes
+    assert not days.do(UndoEvening, undoes=read).undoes.endswith("26 December")
+    with pytest.raises(
+        InputError,
+        match="“Dark on Saturday 26 December” isn't the last change any more, so nothing was undone. "
+        "Undo would now take back “Dark on Thursday 24 December”",
+    ):
+        days.do(UndoEvening, undoes=read)
+    assert days.once == [{"date": "2026-12-24"}]
+    days.do(Dark, dark=True)
+    assert days.do(UndoEvening, undoes="Dark tonight").undoes == "Dark on Thursday 24 December"
+
+
 def test_light_again_though_an_editor_changed_what_was_dark(days):
     days.do(Dark, dark=True)
     days.path.write_text(days.text.rstrip() + '\nname = "Storm"\n', "utf-8")

@@ -11,6 +11,7 @@ import pytest
 
 from tests.desk.browser import LAPTOP, PHONE, Hands
 
+ENTER = "\ue007"
 ROOT = Path(__file__).parents[3]
 AXE = ROOT / ".ci" / "page" / "node_modules" / "axe-core" / "axe.min.js"
 PAGE = ROOT / "lumenmap" / "desk" / "page"
@@ -148,6 +149,26 @@ def test_a_show_is_chosen_by_keys_alone(visitor):
     visitor.press("Play it tonight", " ").sees("Another One from")
 
 
+#: Where who goes by keys goes on from, in words; nothing at the top of the page.
+HERE = "(e => e === document.body ? '' : e.ariaLabel || e.textContent)(document.activeElement)"
+
+
+def test_what_is_done_with_leaves_the_focus_near(visitor):
+    """Each of these goes with what it does: keys and a screen reader began at the top again."""
+    visitor.open("tonight", size=LAPTOP)
+    visitor.press("Another show", ENTER).press("Another One", ENTER)
+    visitor.press("Play it tonight", ENTER).sees("Another One from")
+    visitor.until(f"{HERE}.startsWith('Another show')")
+    visitor.press("Undo", ENTER).sees("First Try from")
+    visitor.until(f"{HERE}.startsWith('Another show')")
+    visitor.open("compose", "show.toml", LAPTOP)
+    visitor.press("Palette", ENTER).press("Done", ENTER)
+    visitor.until(f"{HERE} === 'Palette: dusk'")
+    visitor.press("Take this cue out", ENTER)
+    visitor.until("document.querySelectorAll('.cue').length === 1")
+    visitor.until(f"{HERE} !== ''")
+
+
 def test_nothing_moves_for_those_who_want_it_still(hands):
     features = [{"name": "prefers-reduced-motion", "value": "reduce"}]
     hands.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": features})
@@ -204,3 +225,26 @@ def test_the_page_is_light():
     """At most 200 kB without the house's own picture."""
     files = [f for f in PAGE.rglob("*") if f.suffix in (".js", ".css", ".html")]
     assert sum(f.stat().st_size for f in files) < 200_000
+
+
+#: Buttons from which a word sticks out, or whose words are cut off.
+STICKS_OUT = """
+[...document.querySelectorAll('.under button')].filter(e => e.getClientRects().length).filter(e => {
+  const box = e.getBoundingClientRect(), words = document.createRange();
+  words.selectNodeContents(e);
+  return [...words.getClientRects()].some(r => r.left < box.left - 1 || r.right > box.right + 1);
+}).map(e => e.textContent)
+"""
+
+
+@pytest.mark.parametrize("percent", [100, 115, 130, 150, 200])
+def test_words_stay_in_their_buttons_whatever_size_the_text_has(hands, percent):
+    """A phone with larger text has fewer CSS pixels (WCAG 2.2, 1.4.4 and 1.4.10: W3C)."""
+    size = 36000 // percent, 64000 // percent
+    for view, touched in (SCENES["shows"], SCENES["brightness"], SCENES["a show for it"]):
+        hands.open(view, size=size)
+        for name in touched:
+            hands.tap(name)
+        hands.until("![...document.querySelectorAll('.does .go')].some(e => e.disabled)")
+        assert hands.js(f"return ({STICKS_OUT})") == []
+        assert hands.js("return document.documentElement.scrollWidth <= innerWidth")

@@ -280,6 +280,7 @@ def test_nothing_is_wider_than_what_holds_it(visitor):
     )
     for size in SIZES:
         visitor.open("calendar", size=size)
+        visitor.until("document.querySelectorAll('.day').length > 1")
         visitor.js("document.querySelectorAll('.day')[1].click()")
         visitor.called("Another show", ".choosing")
         assert visitor.js(wide) == [], size
@@ -290,7 +291,7 @@ def test_nothing_is_wider_than_what_holds_it(visitor):
             fits(visitor, size)
         visitor.js("document.querySelector('.choosing .large').click()")
         visitor.until("document.querySelector('.choosing .show')").click()
-        visitor.called("Other hours", ".choosing").click()
+        visitor.tap("Other hours", ".choosing")
         visitor.until("document.querySelector('.choosing select')")
         fits(visitor, size)
         for view, there in (("tonight", ".large"), ("compose", ".sentence")):

@@ -139,6 +139,15 @@ def chooses_hours_for_tonight(hands):
     hands.saved(lambda d: once(d)[0]["show"] == "other.toml", "almanac.toml")
 
 
+def undoes_once_though_touched_twice(hands):
+    """An impatient hand: what the button says next hasn't been read yet."""
+    another_show(hands)
+    hands.tap("Brightness").tap("Dimmer").sees("Undo: brightness")
+    hands.js("for (let n = 0; n < 2; n++) document.querySelector('.undo').click()")
+    hands.sees("so nothing was undone. Undo would now take back “Another show tonight”.")
+    assert once(hands.file("almanac.toml"))[0]["show"] == "other.toml"
+
+
 #: Those that others begin with aren't walked alone too.
 JOURNEYS = [
     tried_and_left,
@@ -151,6 +160,7 @@ JOURNEYS = [
     undoes_dark,
     undoes_dimming,
     undoes_all_three,
+    undoes_once_though_touched_twice,
     dims_what_is_dark,
     dims_while_somebody_makes_it_dark,
 ]
@@ -282,3 +292,27 @@ def test_tonights_other_hours_are_in_the_window(visitor):
         ".map(e => e.getBoundingClientRect())"
         ".filter(r => r.top > 0 && r.bottom <= innerHeight).length === 3"
     )
+
+
+def test_a_show_is_found_by_its_colours(visitor):
+    """A child who wants something blue doesn't know which title that is."""
+    visitor.open("tonight", size=PHONE)
+    visitor.tap("Another show")
+    seen = "getComputedStyle(e).backgroundImage.includes('gradient') && e.clientWidth > 30"
+    visitor.until(
+        "(all => all.length === 2 && all.every(e => " + seen + "))"
+        "([...document.querySelectorAll('.show .strip')])",
+    )
+
+
+def test_the_house_is_dark_on_the_picture_if_nothing_is_planned(visitor):
+    """It was lit by the first show of the folder, beside the words that nothing plays."""
+    path = visitor.desk.folder / "almanac.toml"
+    visitor.open("tonight", size=PHONE).until(f"{BRIGHT} > 1")
+    visitor.tap("Dark").sees("Dark tonight.")
+    dark = visitor.still()
+    visitor.tap("Undo").sees("First Try from")
+    text = path.read_text("utf-8").replace('on = "monday..sunday"', 'on = "08-01"')
+    path.write_text(text, "utf-8")
+    visitor.sees("Nothing plays tonight.")
+    visitor.until(f"{BRIGHT} == {dark}")

@@ -1,4 +1,6 @@
-"""A desk whose answers come late: what a touch asked for is in the window all the same."""
+"""A desk whose answers come late, or never: what a touch asked for is in the window, or it is said."""
+
+import contextlib
 
 import pytest
 
@@ -11,6 +13,19 @@ WebSocket.prototype.addEventListener = function (kind, take) {
   listen.call(this, kind, kind === "message" ? event => setTimeout(() => take(event), MS) : take);
 };
 """
+#: A line that nobody hangs up, and that carries nothing once it is lost; and no patience with it.
+DEAD = """
+const listen = WebSocket.prototype.addEventListener, send = WebSocket.prototype.send;
+WebSocket.prototype.addEventListener = function (kind, take) {
+  listen.call(this, kind, event => { if (this !== window.lost) take(event); });
+};
+WebSocket.prototype.send = function (data) {
+  window.line = this;
+  if (this !== window.lost) send.call(this, data);
+};
+const later = setTimeout;
+window.setTimeout = (done, ms) => later(done, ms === 8000 ? 400 : ms);
+"""
 #: How many of some elements could be touched in their middle, where the window is scrolled to now.
 REACHED = """
 [...document.querySelectorAll(words[0])].filter(e => {
@@ -20,16 +35,29 @@ REACHED = """
 """
 
 
-@pytest.fixture(params=[0, 60, 700], ids="{} ms".format)
-def late(hands, request):
-    """A person on a phone, to whom each message of the desk comes so many milliseconds late."""
+@contextlib.contextmanager
+def phone(hands, script):
+    """A phone whose page runs a script of ours before its own."""
     word = "Page.addScriptToEvaluateOnNewDocument"
-    script = {"source": LATE.replace("MS", str(request.param))}
-    added = hands.driver.execute_cdp_cmd(word, script)
+    added = hands.driver.execute_cdp_cmd(word, {"source": script})
     hands.size(PHONE)
     yield hands
     hands.driver.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", added)
     hands.leave()
+
+
+@pytest.fixture(params=[0, 60, 700], ids="{} ms".format)
+def late(hands, request):
+    """A person on a phone, to whom each message of the desk comes so many milliseconds late."""
+    with phone(hands, LATE.replace("MS", str(request.param))) as made:
+        yield made
+
+
+@pytest.fixture
+def cut_off(hands):
+    """A person on a phone whose network is gone without a word, as when the desk's computer sleeps."""
+    with phone(hands, DEAD) as made:
+        yield made
 
 
 def reached(hands, selector, count=1):
@@ -58,3 +86,33 @@ def test_who_goes_elsewhere_meanwhile_stays_there(late):
     late.tap("Tonight").sees("First Try from")
     late.tap("Another show").tap("Another One")
     reached(late, ".show[aria-pressed=true]")
+
+
+def test_a_touch_that_nobody_hears_is_said_and_the_next_is_heard(cut_off):
+    """Nothing was said of it, and nothing could be chosen until the page was loaded again."""
+    cut_off.open("tonight").sees("First Try from")
+    cut_off.js("window.lost = window.line")
+    cut_off.tap("Dark").sees("Look whether it is done, and do it again if not.")
+    cut_off.tap("Dark").sees("Dark tonight.")
+    assert "Look whether" not in cut_off.text
+
+
+def test_what_was_composed_on_a_dead_line_is_kept(cut_off):
+    cut_off.open("compose", "show.toml")
+    cut_off.js("window.lost = window.line")
+    cut_off.tap("Palette: dusk").tap("candlelight")
+    cut_off.saved(lambda d: d["cue"][0]["layer"][0]["palette"] == "candlelight")
+
+
+def test_a_desk_that_doesnt_answer_a_new_line_either_is_tried_again(cut_off):
+    """A line that is being made may wait for minutes, too."""
+    cut_off.open("tonight").sees("First Try from")
+    cut_off.js(
+        "let silent = 2;"
+        "window.WebSocket = new Proxy(WebSocket, { construct: (made, words) =>"
+        " silent-- > 0 ? Object.assign(new EventTarget(), { close() {} }) : new made(...words) });"
+        "window.lost = window.line"
+    )
+    cut_off.tap("Dark").sees("The desk doesn't answer.")
+    cut_off.until("!document.querySelector('.notice')", 15)
+    cut_off.tap("Dark").sees("Dark tonight.")

@@ -7,7 +7,7 @@ import { undo } from "./evening.js";
 import { stuck } from "./head.js";
 import "./order.js";
 import { choose, onChange, Panel, state, wide } from "./store.js";
-import { send } from "./socket.js";
+import { send } from "./line.js";
 
 /** @typedef {import("./wire").Day} Day */
 

@@ -52,10 +52,15 @@ function more(layer) {
   }, h("b", null, name.replaceAll("_", " ")), h("span", { class: "quiet" }, help)))), layer.turns.length > 0 && h("p", { class: "quiet" }, "Turns are set."));
 }
 
+function done() {
+  /** @type {HTMLElement | null} */ (document.querySelector(".word[aria-expanded=true]"))?.focus({ preventScroll: true });
+  choose({ word: "", mixing: "" });
+}
+
 /** The control of the open word. @param {Layer} layer @param {number} n */
 export function control(layer, n) {
   const session = state.session, word = state.word;
-  const close = h("button", { key: "close", type: "button", class: "close", onclick: () => choose({ word: "", mixing: "" }) }, "Done");
+  const close = h("button", { key: "close", type: "button", class: "close", onclick: done }, "Done");
   if (!session || n !== state.layer) return null;
   if (word === "effect") return [close, effects(layer)];
   if (word === "palette") return [close, palettes(layer)];

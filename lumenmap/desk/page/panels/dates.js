@@ -49,5 +49,5 @@ export function pictured() {
   const level = /** @type {number} */ (state.drafts.get("brightness") ?? t?.brightness ?? 1);
   const evening = state.view !== "compose";
   const file = (t?.pieces.find(p => p.on_now) ?? t?.pieces[0])?.file ?? "";
-  return { file, level: evening ? level : 1, dark: evening && Boolean(t?.dark) && !state.tried };
+  return { file, level: evening ? level : 1, dark: evening && Boolean(t?.dark || (t?.file && !t.pieces.length)) && !state.tried };
 }

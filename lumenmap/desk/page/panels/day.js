@@ -2,7 +2,7 @@
 // sentence what that does; then it is done.
 import { chosenDays, evenings, words } from "./dates.js";
 import { h } from "./dom.js";
-import { besideConfirming, large, levels, undo } from "./evening.js";
+import { besideConfirming, caution, colours, large, levels, undo } from "./evening.js";
 import { said } from "./head.js";
 import { bring, choose, onChange, Panel, state, unsay, wide } from "./store.js";
 import { ask, open } from "./socket.js";
@@ -85,7 +85,7 @@ function shows() {
   return h("ul", { key: "shows", class: "shows" }, state.shows.filter(s => !s.problem).map(s => h("li", { key: s.file }, h("button", {
     type: "button", class: "show", "aria-pressed": state.wish.file === s.file,
     onclick: () => { state.tried = s.file; open(s.file); want({ file: s.file }); besideConfirming(); },
-  }, h("span", null, s.title), h("i", { class: "strip", "aria-hidden": "true", style: { background: s.colours.length ? `linear-gradient(90deg, ${s.colours.join(", ")})` : "none" } })),
+  }, h("span", null, s.title), colours(s)),
   state.wish.file === s.file && h("div", { key: "open", class: "opened" }, consequence(), hours(), reason()))));
 }
 
@@ -110,13 +110,13 @@ const reason = () => h("label", { key: "name", class: "pick" }, h("span", { clas
 }));
 
 function consequence() {
-  const answer = state.answer, w = state.wish;
+  const answer = state.answer, w = state.wish, show = w.what === "show" && state.shows.find(s => s.file === w.file);
   if (!ready()) return null;
   return h("div", { key: "does", class: "does" },
     h("p", { role: "status" }, answer?.sentence ?? (state.said.has("days") ? "" : "…")),
     answer?.notes.map(note => h("p", { key: note, class: "dimmed" }, note)),
     (answer?.hushed || w.quiet) && w.what === "show" && h("button", { key: "quiet", type: "button", "aria-pressed": Boolean(w.quiet), onclick: () => want({ quiet: !w.quiet }) }, "Play on through the quiet hours"),
-    said("days"), said("set"),
+    show && caution(show), said("days"), said("set"),
     h("button", { key: "go", type: "button", class: "go", disabled: !answer, onclick: act }, DO[w.what]));
 }
 

@@ -1,7 +1,7 @@
 // Tonight, for the family: one sentence, three large controls, undo.
 import { h } from "./dom.js";
 import { said, stuck } from "./head.js";
-import { bring, choose, onChange, Panel, state } from "./store.js";
+import { bring, choose, onChange, Panel, state, unplayed } from "./store.js";
 import { ask, open } from "./socket.js";
 
 const STEP = 0.1;
@@ -55,6 +55,18 @@ function otherHours(file) {
   bring(".opened select");
 }
 
+/** A show's colours, by which it is found among many. @param {import("./wire").ShowRow} show */
+export function colours(show) {
+  const all = show.colours;
+  return h("i", { class: "strip", "aria-hidden": "true", style: { background: all.length ? `linear-gradient(90deg, ${all.join(", ")})` : "none" } });
+}
+
+/** Why the house won't play a show that is tried, before it is chosen. @param {import("./wire").ShowRow} show */
+export function caution({ file, title }) {
+  const why = unplayed(file, title);
+  return why && h("p", { key: "flashes", class: "said", role: "alert" }, why);
+}
+
 function shows() {
   const tonight = state.tonight, now = tonight?.pieces.find(p => p.on_now)?.file ?? tonight?.pieces[0]?.file;
   return h("div", { key: "shows", class: "fold" }, h("h2", null, "Which show tonight?"),
@@ -62,8 +74,8 @@ function shows() {
       h("button", {
         type: "button", class: "show", "aria-pressed": state.tried === s.file,
         onclick: () => { open(s.file); choose({ tried: s.file }); besideConfirming(); },
-      }, h("span", null, s.title), s.file === now && h("span", { class: "quiet" }, "tonight so far")),
-      state.tried === s.file && h("div", { key: "does", class: "does" }, said("choose"), h("div", { class: "row" },
+      }, h("span", null, s.title, s.file === now && h("span", { class: "quiet" }, " tonight so far")), colours(s)),
+      state.tried === s.file && h("div", { key: "does", class: "does" }, caution(s), said("choose"), h("div", { class: "row" },
         h("button", { type: "button", class: "go", onclick: () => ask("choose", { type: "choose", file: s.file }, () => choose({ asked: "" })) }, "Play it tonight"),
         h("button", { type: "button", key: "hours", onclick: () => otherHours(s.file) }, "Other hours")))))),
     state.shows.length ? null : h("p", null, "There is no show yet. Compose one on a laptop, or run lumenmap new."));
@@ -99,23 +111,26 @@ function brightnessFold() {
 export function undo() {
   const t = state.tonight;
   return [
-    t?.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening" }) },
+    t?.can_undo && h("button", { type: "button", key: "undo", class: "undo", onclick: () => ask("undone", { type: "undo_evening", undoes: t.undoes }) },
       t.undoes ? `Undo: ${t.undoes[0].toLowerCase()}${t.undoes.slice(1)}` : "Undo"),
     said("undone")];
 }
 
-/** Why a show that is planned for tonight can't play. */
+/** Why a show that is planned for tonight can't play, and its file. */
 function lost() {
-  const row = (/** @type {string} */ file) => state.shows.find(s => s.file === file);
-  const bad = state.tonight?.pieces.find(p => !row(p.file) || row(p.file)?.problem);
-  return bad && h("p", { key: "lost", class: "said", role: "alert" }, `“${bad.title}” can't play: its file ${row(bad.file) ? "has a mistake" : "is missing"}. Choose another show.`);
+  for (const { file, title } of state.tonight?.pieces ?? []) {
+    const row = state.shows.find(s => s.file === file), gone = !row || row.problem;
+    const why = gone ? `“${title}” can't play: its file ${row ? "has a mistake" : "is missing"}.` : unplayed(file, title);
+    if (why) return { file, why: `${why} Choose another show.` };
+  }
+  return null;
 }
 
 class Evening extends Panel {
   view() {
     const t = state.tonight;
     if (state.view !== "tonight" || !t) return null;
-    const level = Math.round(brightness() * 100);
+    const level = Math.round(brightness() * 100), bad = lost();
     const title = state.shows.find(s => s.file === (t.pieces.find(p => p.on_now) ?? t.pieces[0])?.file)?.title;
     return h("section", { "aria-label": "Tonight" },
       h("p", { class: "tonight", role: "status" }, t.sentence),
@@ -125,12 +140,12 @@ class Evening extends Panel {
         large("Brightness", t.dark ? "dark now" : t.pieces.length ? `${level} %` : "nothing plays", state.asked === "level", fold("level"), "b"),
         large(t.dark ? "Light again" : "Dark", t.dark ? "as before" : "for tonight", t.dark,
           () => ask("dark", { type: "dark", dark: !t.dark }, () => choose({ asked: "", tried: "" })), "c")),
-      lost(), !t.problem && said("dark"), !t.problem && said("brightness"),
+      bad && state.tried !== bad.file && h("p", { key: "lost", class: "said", role: "alert" }, bad.why), !t.problem && said("dark"), !t.problem && said("brightness"),
       state.asked === "shows" && shows(), state.asked === "level" && brightnessFold(),
       undo(),
       t.problem && h("p", { class: "said", role: "alert" }, stuck()),
       t.running && !t.running.alive && h("p", { class: "quiet away" }, `The house doesn't follow now: lumenmap run has ended. ${t.running.sentence} What you choose is kept, and plays when it is started again.`),
-      t.running?.problems.map(p => h("p", { key: p, class: "said" }, p)));
+      t.running?.problems.filter(p => !bad || !p.startsWith(`${bad.file}: `)).map(p => h("p", { key: p, class: "said" }, p)));
   }
 }
 

@@ -1,7 +1,8 @@
 // The line on top: whose house, which view; and whatever stands in the way, with what to do next.
 import { h } from "./dom.js";
 import { choose, composing, Panel, state, unsay } from "./store.js";
-import { ask, connect, edit, open } from "./socket.js";
+import { connect } from "./line.js";
+import { ask, edit, open } from "./socket.js";
 
 /** @param {import("./store.js").View} view @param {string} word */
 function viewButton(view, word) {
@@ -90,7 +91,7 @@ const action = (word, onclick) => h("button", { type: "button", onclick }, word)
 function line() {
   if (state.link === "unpaired") return ["This device isn't let in any more: its pairing ran out, or was taken back. Nothing is lost.", action("Pair it again", () => location.replace("/"))];
   if (state.link === "old") return ["The desk was updated since this page was loaded.", action("Load the page again", () => location.reload())];
-  if (state.link === "lost") return [`${state.farewell || "The desk doesn't answer."} The lights go on without it. See that lumenmap desk runs and that this device is on the home network; this page tries again by itself.`, action("Try now", connect)];
+  if (state.link === "lost") return [`${state.farewell || "The desk doesn't answer."} The lights go on without it. See that lumenmap desk runs and that this device is on the home network; this page tries again by itself.`, action("Try now", () => connect())];
   return null;
 }
 

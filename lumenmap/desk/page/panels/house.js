@@ -4,7 +4,7 @@ import { h, patch } from "./dom.js";
 import { pictured } from "./dates.js";
 import { onFrame } from "./light.js";
 import { choose, composing, flashes, onChange, state } from "./store.js";
-import { send } from "./socket.js";
+import { send } from "./line.js";
 import { toGroup } from "./own.js";
 import { onPlace } from "./places.js";
 import { toRoute } from "./routes.js";
@@ -134,7 +134,7 @@ class House extends HTMLElement {
 
   edges() {
     const house = state.session?.house;
-    if (flashes()) return [this.warning()];
+    if (flashes() && !pictured().dark) return [this.warning()];
     if (!house || !composing()) return [];
     const on = new Set(state.show?.cues[state.cue]?.layers[state.layer]?.on ?? []);
     const lit = (/** @type {import("./wire").Edge} */ e) => on.has(e.name) || on.has(e.kind) || Boolean(e.mass && on.has(e.mass));
