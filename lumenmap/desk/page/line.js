@@ -3,8 +3,10 @@ import { changed, state } from "./store.js";
 
 /** Waits before it tries again (ms), the last one for good. */
 const WAITS = [300, 1000, 2000, 4000];
-/** So long an answer may take (ms): a line without a word since is dead, though nobody has hung up. */
-const PATIENCE = 8000;
+/** So long an answer may take (ms) until the desk is asked whether it is there, and it may take to say so. */
+const PATIENCE = 5000;
+/** A desk that is there, but hasn't said a word over the line for so long (ms), doesn't hear it either. */
+const LONGEST = 20_000;
 
 /**
  * @typedef {object} Ends what is done with the line
@@ -31,14 +33,28 @@ export function send(message) {
   return true;
 }
 
-/** What was sent has an answer within some seconds; or else there is another line. */
+/** What was sent has an answer in some time; or else the line is dead, though nobody has hung up. */
 export function expect() {
   const since = performance.now();
   clearTimeout(patience);
-  patience = setTimeout(() => {
-    if (!ends?.waits()) return;
-    if (heard < since) drop(); else expect();
-  }, PATIENCE);
+  patience = setTimeout(() => void doubt(since), PATIENCE);
+}
+
+/** Nothing has come, perhaps: a desk that is busy still answers whether it is there. @param {number} since */
+async function doubt(since) {
+  const unheard = () => ends?.waits() && heard < since, asked = patience;
+  if (unheard() && (performance.now() - since > LONGEST || !await there()) && unheard()) return drop();
+  if (patience !== asked || !ends?.waits()) return; // something newer is waited for, or nothing
+  if (heard >= since) expect(); else patience = setTimeout(() => void doubt(since), PATIENCE);
+}
+
+/** @returns {Promise<number>} what the desk answers, 0 if it doesn't */
+async function there() {
+  try {
+    return (await fetch("/", { cache: "no-store", signal: AbortSignal.timeout(PATIENCE) })).status;
+  } catch {
+    return 0;
+  }
 }
 
 /** Let go of a line that is dead: it would close by itself in minutes. */
@@ -54,10 +70,7 @@ async function closed() {
   if (state.link === "old") return;
   state.link = "lost";
   changed();
-  try {
-    const answer = await fetch("/", { cache: "no-store", signal: AbortSignal.timeout(PATIENCE) });
-    if (answer.status === 401) state.link = "unpaired";
-  } catch { /* it doesn't answer: tried again below */ }
+  if (await there() === 401) state.link = "unpaired";
   changed();
   if (socket) return; // somebody has touched "Try now" meanwhile
   clearTimeout(timer);

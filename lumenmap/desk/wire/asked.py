@@ -148,7 +148,7 @@ class UndoEvening(Message):
     type: Literal["undo_evening"] = "undo_evening"
     id: Id
     undoes: str = Field(
-        "", max_length=200, description="What the person read that it takes back; empty: any."
+        "", max_length=4000, description="What the person read that it takes back; empty: any."
     )
 
 

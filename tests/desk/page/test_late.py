@@ -23,8 +23,9 @@ WebSocket.prototype.send = function (data) {
   window.line = this;
   if (this !== window.lost) send.call(this, data);
 };
-const later = setTimeout;
-window.setTimeout = (done, ms) => later(done, ms === 8000 ? 400 : ms);
+const later = setTimeout, get = fetch;
+window.setTimeout = (done, ms) => later(done, ms === 5000 ? 400 : ms);
+window.fetch = (...words) => window.lost && !window.there ? Promise.reject(new TypeError("lost")) : get(...words);
 """
 #: How many of some elements could be touched in their middle, where the window is scrolled to now.
 REACHED = """
@@ -36,10 +37,12 @@ REACHED = """
 
 
 @contextlib.contextmanager
-def phone(hands, script):
-    """A phone whose page runs a script of ours before its own."""
+def phone(hands, *scripts):
+    """A phone whose page runs scripts of ours before its own."""
     word = "Page.addScriptToEvaluateOnNewDocument"
-    added = hands.driver.execute_cdp_cmd(word, {"source": script})
+    added = hands.driver.execute_cdp_cmd(
+        word, {"source": "".join(f"{{{script}}}" for script in scripts)}
+    )
     hands.size(PHONE)
     yield hands
     hands.driver.execute_cdp_cmd("Page.removeScriptToEvaluateOnNewDocument", added)
@@ -95,6 +98,30 @@ def test_a_touch_that_nobody_hears_is_said_and_the_next_is_heard(cut_off):
     cut_off.tap("Dark").sees("Look whether it is done, and do it again if not.")
     cut_off.tap("Dark").sees("Dark tonight.")
     assert "Look whether" not in cut_off.text
+
+
+def test_a_desk_that_is_there_but_doesnt_hear_is_called_again(cut_off):
+    """A line may be dead though its computer is there, as where it has got another address."""
+    cut_off.open("tonight").sees("First Try from")
+    cut_off.js(
+        "window.lost = window.line; window.there = true;"
+        "const now = performance.now.bind(performance); performance.now = () => 20 * now();"
+    )
+    cut_off.tap("Dark").sees("Look whether it is done, and do it again if not.")
+
+
+def test_a_desk_that_is_busy_is_waited_for(hands):
+    """It reads a large house on a small computer, or looks for controllers: it is no line that broke."""
+    with phone(hands, DEAD, LATE.replace("MS", "window.busy ? 3000 : 0")) as busy:
+        busy.open("tonight").sees("First Try from")
+        busy.js(
+            "window.busy = true; window.seen = '';"
+            "new MutationObserver(() => window.seen += document.body.innerText)"
+            ".observe(document, { subtree: true, childList: true, characterData: true });"
+        )
+        busy.tap("Dark").sees("Dark tonight.")
+        assert "Look whether" not in busy.js("return window.seen")
+        assert "doesn't answer" not in busy.js("return window.seen")
 
 
 def test_what_was_composed_on_a_dead_line_is_kept(cut_off):
