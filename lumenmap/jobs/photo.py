@@ -146,6 +146,8 @@ def photo_stage(
     if wrong := [m.point.name for m in posed.marks if not m.right]:
         said = "mark doesn't fit and isn't" if len(wrong) == 1 else "marks don't fit and aren't"
         notice(f"{marks.name}: {len(wrong)} {said} used: {', '.join(wrong)}")
+    if posed.photo.doubt:
+        notice(f"{posed.path.name} {posed.photo.doubt}")
     if posed.doubt:
         notice(f"{marks.name}: {posed.doubt}")
     w, h = posed.photo.size

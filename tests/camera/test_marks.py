@@ -93,6 +93,30 @@ def test_marks_read_off_a_smaller_copy_are_doubted(folder, lumenmap):
         assert "fit badly; check that they were read off front.jpg as it is" in said.out + said.err
 
 
+def test_a_mirrored_photograph_is_told(folder):
+    """A camera was found behind the house, from where nobody could have marked its front."""
+    file, _ = marked(folder)
+    read_posed(file)  # as it is, nothing hides a mark
+    aside = re.sub(r"= \[(.*), ", lambda m: f"= [{SIZE[0] - float(m[1]):.2f}, ", file.read_text())
+    file.write_text(aside)
+    with pytest.raises(InputError, match=r"hides \d of them .* the photograph isn't mirrored"):
+        read_posed(file)
+
+
+@pytest.mark.parametrize(("code", "told"), [(9, "is nearly black"), (252, "is nearly white")])
+def test_a_photograph_that_shows_nothing_is_told(folder, lumenmap, caplog, code, told):
+    picture = np.full((SIZE[1], SIZE[0], 3), code, np.uint8)
+    Image.fromarray(picture).save(folder / "front.jpg")
+    file, _ = marked(folder)
+    assert f"WARNING: front.jpg {told}" in lumenmap("marks", file).out
+    show = folder / "slow-snow.toml"
+    lumenmap("preview", show, "--photo", file, "-o", folder / "a.png", "--width", "320")
+    assert f"front.jpg {told}" in caplog.text
+    picture[: SIZE[1] // 10, : SIZE[0] // 5] = 128  # a window, or a tree: something is seen
+    Image.fromarray(picture).save(folder / "front.jpg")
+    assert told not in lumenmap("marks", file).out
+
+
 def test_a_camera_behind_the_house_is_said_to_be_there(folder):
     file, _ = marked(folder)
     posed = read_posed(file)

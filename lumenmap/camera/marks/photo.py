@@ -18,6 +18,8 @@ _EXIF, _FOCAL_35, _ORIENTATION = 0x8769, 0xA405, 0x0112
 _DIAGONAL, _WIDTH = 43.267, 36.0
 #: Smallest photograph that a camera can be found from.
 SMALLEST = 320
+#: A photograph shows nothing if all but a hundredth is darker, or lighter, than these codes [C].
+_BLACK, _WHITE = 24, 248
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,6 +33,16 @@ class Photo:
     def size(self) -> tuple[int, int]:
         """Width and height in pixels."""
         return self.codes.shape[1], self.codes.shape[0]
+
+    @property
+    def doubt(self) -> str:
+        """Why hardly anything can be seen on it; empty if it shows something."""
+        some = self.codes[::4, ::4]
+        if np.quantile(some.max(-1), 0.99) < _BLACK:
+            return "is nearly black; take one at dusk, while the house can still be seen"
+        if np.quantile(some.min(-1), 0.01) > _WHITE:
+            return "is nearly white; take one that isn't overexposed"
+        return ""
 
 
 def read_photo(path: Path) -> Photo:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -18,6 +19,9 @@ from lumenmap.camera.marks.trace import Traced
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_about
 from lumenmap.house.model import House
+from lumenmap.pictures.scene.look import Look
+from lumenmap.pictures.scene.scene import scene
+from lumenmap.pictures.scene.shadow import blocked, occluders
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -30,6 +34,8 @@ CARELESS = 10.0
 _BADLY = 5.0
 #: Marks in percent of the photograph are no larger; a house never fills so few pixels.
 _PERCENT = 100.0
+#: A line of sight begins so far from a point (m).
+OFF = 0.02
 #: A mark that is wrong is called by the name of a point this many times nearer.
 _NEARER = 4.0
 
@@ -88,6 +94,8 @@ class Posed:
             f"{len(right)} of {len(self.marks)} marks fit, "
             f"{self.usual:.1f} px off on average, {max(right):.1f} at most.",
         ]
+        if self.photo.doubt:
+            lines.append(f"WARNING: {self.path.name} {self.photo.doubt}.")
         if self.doubt:
             lines.append(f"WARNING: {self.doubt}.")
         for mark in self.marks:
@@ -114,7 +122,8 @@ def pose(
     Raises
     ------
     InputError
-        Too few marks, on one line, or no camera that sees most of them there.
+        Too few marks, on one line, or no camera that sees most of them there: nothing of the house
+        may be in front of them.
     """
     _within(photo, points, places)
     xyz = np.array([p.xyz for p in points]).reshape(-1, 3)
@@ -131,6 +140,7 @@ def pose(
             key="mark",
         )
     found = _without_wrong(found, xyz, places, Search(photo.size, lens or photo.lens, noise))
+    _in_sight(site, found.shot, [p for p, ok in zip(points, found.right, strict=True) if ok])
     marks = tuple(
         Mark(p, at, float(size), bool(ok), "" if ok else _instead(site.house, found.shot, at, p))
         for p, at, size, ok in zip(points, places, found.residuals, found.right, strict=True)
@@ -151,6 +161,24 @@ def _within(photo: Photo, points: tuple[NamedPoint, ...], places: F) -> None:
         raise InputError(
             f"all marks lie in the upper left corner of the photograph, which is {w} × {h} pixels; "
             "expected pixels, not a percentage or a share",
+            key="mark",
+        )
+
+
+def _in_sight(site: Site, shot: Shot, points: Sequence[NamedPoint]) -> None:
+    """Refuse a camera that most of its marks are hidden from: nobody could have marked them."""
+    xyz = np.array([p.xyz for p in points])
+    towards = shot.position - xyz
+    towards /= np.linalg.norm(towards, axis=1, keepdims=True)
+    shades = occluders(scene(site.house, Look(trees=False)))
+    hidden = blocked(xyz + OFF * towards, shot.position[None], shades)
+    if (count := int(hidden.sum())) > len(points) / 2:
+        away = show_about(abs(float(shot.position[1])), site.house.unit)
+        where = f"{away} {'behind' if shot.position[1] > 0 else 'in front of'} the house's origin"
+        raise InputError(
+            f"only a camera {where} sees {len(points)} of the points there, and the house itself "
+            f"hides {count} of them from it; check that the photograph isn't mirrored, and that "
+            "left and right are as seen from the street",
             key="mark",
         )
 
