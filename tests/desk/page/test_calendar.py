@@ -243,9 +243,9 @@ def test_a_desk_that_is_away_is_said_once(hands):
     hands.open("calendar", size=PHONE)
     hands.tap("Thu 24").tap("Dark", root=".choosing").sees("Dark on Thursday 24 December")
     # The line breaks when the button is pressed, as where a phone leaves the house.
-    hands.js("WebSocket.prototype.send = function () { throw new Error(); }")
-    hands.js(
+    hands.js(  # at once: the page sends where it looks every second
         "Object.defineProperty(WebSocket.prototype, 'readyState', { get: () => 3 });"
+        "WebSocket.prototype.send = function () { throw new Error(); };"
         "return import('/page/store.js').then(s => { s.state.link = 'lost'; s.changed(); })"
     )
     hands.tap("Make it dark").sees("The desk doesn't answer now")
