@@ -26,13 +26,12 @@ def test_compiles_without_a_warning_and_is_as_small_as_said(target, tmp_path):
 
 @pytest.fixture(scope="module", params=MACHINES, ids=lambda m: m.target.name)
 def machine(request, tmp_path_factory):
-    if not request.param.there:
-        pytest.skip(
-            f"{request.param.target.prefix}gcc or {request.param.command[0]} is not installed"
-        )
+    own = request.param
+    if not own.there:
+        pytest.skip(f"{own.target.prefix}gcc or {own.command[0]} is not installed")
     folder = tmp_path_factory.mktemp("machine")
-    program = request.param.build(folder / "program")
-    return lambda image: request.param.play(program, image, folder)
+    program = own.build(folder / "program")
+    return lambda image: own.play(program, image, folder)
 
 
 @pytest.fixture(scope="session")
