@@ -10,11 +10,9 @@ from numpy.typing import NDArray
 
 from lumenmap.camera.evidence.evidence import Evidence
 from lumenmap.camera.lens.shot import Shot
+from lumenmap.pictures.scene.hides import hides
 from lumenmap.pictures.scene.lamp import beam
-from lumenmap.pictures.scene.look import Look
 from lumenmap.pictures.scene.rails import lamp_places
-from lumenmap.pictures.scene.scene import scene
-from lumenmap.pictures.scene.shadow import blocked, occluders
 
 if TYPE_CHECKING:
     from lumenmap.site import Site
@@ -61,8 +59,7 @@ def can_see(site: Site, evidence: Evidence) -> B:
 def _sees(site: Site, positions: F) -> B:
     """Return (N,) which holes all of the positions (P, 3) see; they shine on the first."""
     lamps, facing = lamp_places(site)
-    shades = occluders(scene(site.house, Look(trees=False)))
-    hidden = blocked(positions, lamps + 0.05 * facing, shades, 0.12).any(0)
+    hidden = hides(site.house, positions, lamps + 0.05 * facing, 0.12).any(0)
     towards = positions[0] - lamps
     cosine = (towards * facing).sum(1) / np.linalg.norm(towards, axis=1)
     return np.asarray(~hidden & (beam(cosine.astype(np.float32)) > FAINT))

@@ -19,9 +19,7 @@ from lumenmap.camera.marks.trace import Traced
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_about
 from lumenmap.house.model import House
-from lumenmap.pictures.scene.look import Look
-from lumenmap.pictures.scene.scene import scene
-from lumenmap.pictures.scene.shadow import blocked, occluders
+from lumenmap.pictures.scene.hides import hides
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -170,8 +168,7 @@ def _in_sight(site: Site, shot: Shot, points: Sequence[NamedPoint]) -> None:
     xyz = np.array([p.xyz for p in points])
     towards = shot.position - xyz
     towards /= np.linalg.norm(towards, axis=1, keepdims=True)
-    shades = occluders(scene(site.house, Look(trees=False)))
-    hidden = blocked(xyz + OFF * towards, shot.position[None], shades)
+    hidden = hides(site.house, shot.position[None], xyz + OFF * towards)
     if (count := int(hidden.sum())) > len(points) / 2:
         away = show_about(abs(float(shot.position[1])), site.house.unit)
         where = f"{away} {'behind' if shot.position[1] > 0 else 'in front of'} the house's origin"
