@@ -173,8 +173,8 @@ def _in_sight(site: Site, shot: Shot, points: Sequence[NamedPoint]) -> None:
         away = show_about(abs(float(shot.position[1])), site.house.unit)
         where = f"{away} {'behind' if shot.position[1] > 0 else 'in front of'} the house's origin"
         raise InputError(
-            f"only a camera {where} sees {len(points)} of the points there, and the house itself "
-            f"hides {count} of them from it; check that the photograph isn't mirrored, and that "
+            f"the camera would have stood {where}, from where the house hides {count} of the "
+            f"{len(points)} points that fit; check that the photograph isn't mirrored, and that "
             "left and right are as seen from the street",
             key="mark",
         )

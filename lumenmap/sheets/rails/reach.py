@@ -61,7 +61,7 @@ class Reach:
             return show_length(at, unit) + along
         zero, name = max(outs)
         if along and abs(float(at) - zero) < AT_END / 20:
-            return f"where it comes out of {name}"
+            return f"where the edge comes out of {name}"
         return _apart(float(at) - zero, name, unit)
 
     def bare_end(self, stop: Fraction, unit: Unit) -> str:
