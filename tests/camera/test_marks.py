@@ -99,7 +99,9 @@ def test_a_mirrored_photograph_is_told(folder):
     read_posed(file)  # as it is, nothing hides a mark
     aside = re.sub(r"= \[(.*), ", lambda m: f"= [{SIZE[0] - float(m[1]):.2f}, ", file.read_text())
     file.write_text(aside)
-    with pytest.raises(InputError, match=r"hides \d of the \d points .* the photograph isn't mirrored"):
+    with pytest.raises(
+        InputError, match=r"hides \d of the \d points .* the photograph isn't mirrored"
+    ):
         read_posed(file)
 
 

@@ -378,7 +378,8 @@ def test_what_is_measured_on_the_wiring_sheet_begins_in_sight_too(tmp_path):
     sheet = wiring_sheet(site, rails(site.line_layouts), Drawing(100, 10))
     first = next(p for p in sheet if isinstance(p, Table)).rows[0]
     assert any(
-        "wing/eave-left: data enters where the edge comes out of main, rail A1" in cell for cell in first
+        "wing/eave-left: data enters where the edge comes out of main, rail A1" in cell
+        for cell in first
     )
 
 
