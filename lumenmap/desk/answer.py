@@ -17,6 +17,7 @@ from lumenmap.desk.describe.show import palette_check, strip
 from lumenmap.desk.evening_answers import EveningAnswers
 from lumenmap.desk.files.meaning import ConflictError
 from lumenmap.desk.hub import Hub
+from lumenmap.desk.show_answers import ShowAnswers
 from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.asked import ClientMessage
 from lumenmap.desk.wire.days import AskDays, LookDays, SetDays
@@ -49,7 +50,7 @@ class Answers:
     def __init__(self, hub: Hub, invite: Callable[[asked.Invite], told.Invitation]) -> None:
         self._hub, self._invite = hub, invite
         self._finding = asyncio.Lock()
-        evenings = EveningAnswers(hub)
+        evenings, shows = EveningAnswers(hub), ShowAnswers(hub)
         self._acts: dict[type[Any], Callable[[Client, Any], Awaitable[None]]] = {
             asked.Open: self._open,
             asked.Look: self._look,
@@ -57,7 +58,9 @@ class Answers:
             asked.Undo: self._walk,
             asked.Redo: self._walk,
             asked.Restore: self._walk,
-            asked.NewShow: self._new_show,
+            asked.NewShow: shows.new,
+            asked.RemoveShow: shows.remove,
+            asked.PutBack: shows.put_back,
             asked.Choose: evenings.change,
             asked.Brightness: evenings.change,
             asked.Dark: evenings.change,
@@ -147,12 +150,6 @@ class Answers:
     async def _changed(self, name: str) -> None:
         await self._hub.tell_show(name)
         self._hub.save_soon(name)
-
-    async def _new_show(self, client: Client, message: asked.NewShow) -> None:
-        hub = self._hub
-        name = await hub.on_bench(hub.session.new_show, message.title, message.copy_of)
-        self._accept(client, message.id, name)
-        await hub.tell_news()
 
     async def _light(self, client: Client, message: asked.LightHouse) -> None:
         await self._hub.light_house(client, message)

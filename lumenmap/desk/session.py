@@ -13,7 +13,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 
 from lumenmap.core.errors import InputError, LumenmapError
-from lumenmap.desk.files.blank import blank_show
 from lumenmap.desk.files.document import Document, Proposal
 from lumenmap.desk.files.folder import ChangedError, Folder
 from lumenmap.desk.ground import Ground, as_input
@@ -68,6 +67,7 @@ class Session:
         self.ground = Ground(self.folder, live.rendering, effect_folders)
         self.problems = self.ground.problems  # those of shows are added here
         self.shows: dict[str, OpenShow] = {}
+        self.removed: dict[str, str] = {}  # by a show's file, the one that it is kept in
         self._numbers = itertools.count(1)
         #: What `tell` says of each file of the folder, read once for each save.
         self.rows: dict[str, tuple[object, facts.ShowRow]] = {}
@@ -77,7 +77,7 @@ class Session:
         self.rows.clear()
         for name, show in self.shows.items():
             try:
-                show.project = self._project(show.document.path, show.document.text)
+                show.project = self.project(show.document.path, show.document.text)
             except LumenmapError as error:
                 self.problems[name] = as_input(error)
             else:
@@ -85,7 +85,14 @@ class Session:
                 show.document.touch()
                 self._put(show)
 
-    def _project(self, path: Path, text: str, frame: int = 0) -> Project:
+    def project(self, path: Path, text: str, frame: int = 0) -> Project:
+        """Return the project that a show file's text makes; one of its frames is tried.
+
+        Raises
+        ------
+        LumenmapError
+            Anything wrong in it, or with an effect.
+        """
         if self._made is not None:
             return self._made()
         return self.ground.project(path, text, frame)
@@ -102,7 +109,7 @@ class Session:
             file = self._made is None
             path = self.folder.path_of(name, "show") if file else self.folder.path / name
             text = self.folder.read(name) if file else ""
-            project = self._project(path, text)
+            project = self.project(path, text)
             self.shows[name] = OpenShow(next(self._numbers), Document(path, text), project)
             self._put(self.shows[name])
         return self.shows[name]
@@ -147,10 +154,14 @@ class Session:
         }
         return self._accept(show, proposals[way]())
 
-    def _editable(self, name: str) -> OpenShow:
-        """Return a show that the disk has as we know it, or with what an editor did to it."""
+    def require_desk(self) -> None:
+        """Raise InputError where files are only looked at."""
         if self.watched is not None:
             raise InputError("this page only shows saves; lumenmap desk changes files")
+
+    def _editable(self, name: str) -> OpenShow:
+        """Return a show that the disk has as we know it, or with what an editor did to it."""
+        self.require_desk()
         show = self.open(name)
         self.take_from_disk(name)
         problem = self.problems.get(name)
@@ -163,7 +174,7 @@ class Session:
 
     def _accept(self, show: OpenShow, proposal: Proposal) -> OpenShow:
         try:
-            project = self._project(show.document.path, proposal.text, show.looked_at)
+            project = self.project(show.document.path, proposal.text, show.looked_at)
         except LumenmapError:
             show.document.refused(proposal)
             raise
@@ -182,7 +193,7 @@ class Session:
             if text == show.document.on_disk and name not in self.problems:
                 return False
             merged = show.document.merged(text)
-            project = self._project(show.document.path, merged, show.looked_at)
+            project = self.project(show.document.path, merged, show.looked_at)
         except LumenmapError as error:
             known, self.problems[name] = self.problems.get(name), as_input(error)
             return str(known) != str(error)
@@ -195,6 +206,8 @@ class Session:
 
     def save(self, name: str) -> bool:
         """Write an open show if the disk lacks its newest text; return whether anything is new."""
+        if name not in self.shows:  # closed since it was to be saved, with nothing left to save
+            return False
         document = self.shows[name].document
         if document.saved:
             return False
@@ -212,22 +225,3 @@ class Session:
         document.on_disk, document.unsaved = document.text, []
         self.problems.pop(name, None)
         return True
-
-    def new_show(self, title: str, copy_of: str | None) -> str:
-        """Make a show file; return its name.
-
-        Raises
-        ------
-        LumenmapError
-            It can't be written, its title can't be one, or there is no such show to copy.
-        """
-        if copy_of is None:
-            house = self.folder.house or "house.toml"
-            text = blank_show(title, house)
-        else:
-            path = self.folder.path_of(copy_of, "show")
-            text = Document(path, self.folder.read(copy_of)).retitled(title)
-        name = self.folder.free_name(title)
-        self._project(self.folder.path / name, text)
-        self.folder.create(name, text)
-        return name

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from lumenmap.almanac.load import almanac_from
 from lumenmap.almanac.model import Almanac
+from lumenmap.almanac.rules import Rule
 from lumenmap.core.errors import InputError, LumenmapError
 from lumenmap.core.toml.reading import parsed
 from lumenmap.desk.files.document import Document, Proposal
 from lumenmap.desk.files.folder import Folder
 
+#: One-off evenings are looked for in so many years from now on.
+_YEARS = 3
 _NONE = "There is no almanac in this folder yet; lumenmap new makes one to start from."
 
 
@@ -78,6 +83,13 @@ class Book:
             return None
         return self.document, self.almanac
 
+    def rules_with(self, show: str, today: date) -> list[str]:
+        """Return the names of the rules that a show may play by, from yesterday's evening on."""
+        if self.almanac is None:
+            return []
+        rules = (rule for rule in self.almanac.rules if rule.show.name == show)
+        return [rule.name for rule in rules if not rule.once or _comes(rule, today)]
+
     @property
     def missing(self) -> str:
         """Why there is no almanac that may be changed; empty if there is one."""
@@ -115,3 +127,10 @@ class Book:
         document.accept(proposal)
         document.on_disk, document.unsaved = document.text, []
         self.almanac = almanac
+
+
+def _comes(rule: Rule, today: date) -> bool:
+    """Return whether a one-off evening may still be, or hasn't ended yet."""
+    years = range(today.year - 1, today.year + _YEARS)
+    days = frozenset().union(*(days.find(year) for days in rule.on for year in years))
+    return any((today - day).days <= 1 for day in days)

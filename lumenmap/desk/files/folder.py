@@ -7,6 +7,7 @@ never makes a path of what it was given.
 from __future__ import annotations
 
 import codecs
+import os
 import re
 from dataclasses import dataclass
 from pathlib import Path
@@ -23,6 +24,8 @@ Kind = Literal["house", "show", "almanac"]
 _KINDS: tuple[Kind, ...] = ("house", "almanac", "show")
 #: Files of a folder that are looked at, at most.
 MOST_FILES = 500
+#: The end of the name of a file that was taken off the list.
+AWAY = ".removed"
 
 
 class ChangedError(InputError):
@@ -163,6 +166,45 @@ class Folder:
             It can't be written.
         """
         write_whole(self.path / name, text)
+        self.look()
+
+    def put_away(self, name: str) -> str:
+        """Take a listed file off the list, and keep it; return its name from now on.
+
+        Raises
+        ------
+        InputError
+            It isn't listed, or can't be renamed.
+        """
+        path = self.path_of(name)
+        names = (f"{name}{AWAY}{n}" for n in ("", *(f"-{i}" for i in range(2, 100))))
+        kept = next((n for n in names if not os.path.lexists(self.path / n)), None)
+        if kept is None:
+            raise InputError(f"was removed too often; delete old {name}{AWAY} files", file=path)
+        self._rename(path, self.path / kept)
+        return kept
+
+    def bring_back(self, kept: str, name: str) -> None:
+        """Put a file on the list again that was `put_away`.
+
+        Raises
+        ------
+        InputError
+            It isn't there any more, another file has its name, or it can't be renamed.
+        """
+        if os.path.lexists(self.path / name):
+            raise InputError(
+                f"can't be put back: there is a new file called {name}; rename that one first",
+                file=self.path / kept,
+            )
+        self._rename(self.path / kept, self.path / name)
+
+    def _rename(self, path: Path, new: Path) -> None:
+        try:
+            path.rename(new)
+        except OSError as error:
+            raise InputError(f"can't be renamed to {new.name}: {error}", file=path) from None
+        system.flush(self.path)
         self.look()
 
 

@@ -32,13 +32,13 @@ let ids = 0;
 let current = false;
 /** @type {Wish[]} */
 let wishes = [];
-/** @type {Map<number, { key: string, done?: (() => void) | undefined, not?: (() => void) | undefined }>} */
+/** @type {Map<number, { key: string, done?: ((answer: import("./wire").Accepted) => void) | undefined, not?: (() => void) | undefined }>} */
 const asked = new Map();
 
 /**
  * Ask for what isn't an edit of the show; a refusal is said beside the control.
  * @param {string} key @param {{ type: string, [word: string]: any }} message
- * @param {() => void} [done] @param {() => void} [not] called if it isn't done
+ * @param {(answer: import("./wire").Accepted) => void} [done] @param {() => void} [not] called if it isn't done
  * @returns {number} its id, which the answer has
  */
 export function ask(key, message, done, not) {
@@ -113,7 +113,7 @@ function accepted(message) {
   const other = asked.get(message.id);
   asked.delete(message.id);
   if (message.file && other?.key === "new") open(message.file);
-  other?.done?.();
+  other?.done?.(message);
   settle();
 }
 
@@ -145,7 +145,7 @@ function refused(message) {
 
 /** Look at a show. @param {string} file */
 export function open(file) {
-  if (state.file !== file) Object.assign(state, { file, show: null, findings: null, cue: 0, layer: 0, word: "", mixing: "" });
+  if (state.file !== file) Object.assign(state, { before: state.file, file, show: null, findings: null, cue: 0, layer: 0, word: "", mixing: "" });
   send({ type: "open", file });
   changed();
 }

@@ -33,8 +33,11 @@ export const state = {
   finding: "",
   /** @type {import("./wire").PaletteChecked | null} */
   checked: null,
-  /** The show that this browser asked for. */
+  /** The show that was removed here last, while it is told of. @type {{ file: string, title: string, kept: string } | null} */
+  removed: null,
+  /** The show that this browser asked for, and the one before it. */
   file: "",
+  before: "",
   /** @type {View} */
   view: "tonight",
   /** What is folded out in the evening: shows, brightness. */

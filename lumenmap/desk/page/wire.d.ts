@@ -64,7 +64,7 @@ export interface Choose {
   until?: string | null;
 }
 
-export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | Choose | Brightness | Dark | UndoEvening | LookDays | AskDays | SetDays | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
+export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | RemoveShow | PutBack | Choose | Brightness | Dark | UndoEvening | LookDays | AskDays | SetDays | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
 
 /** A controller that answered. */
 export interface Controller {
@@ -471,6 +471,14 @@ export interface Problems {
   problems: Problem[];
 }
 
+/** Have a show back that was removed since the desk was opened; Accepted names it. */
+export interface PutBack {
+  type: "put_back";
+  /** The browser's own number for it. */
+  id: number;
+  file: string;
+}
+
 /** A value that changes over time. */
 export interface Ramp {
   /** s since the cue's start. */
@@ -509,6 +517,14 @@ export interface Remove {
   op: "remove";
   path: (string | number)[];
   old: Json;
+}
+
+/** Take a show off the list; Accepted names the file that it is kept in. */
+export interface RemoveShow {
+  type: "remove_show";
+  /** The browser's own number for it. */
+  id: number;
+  file: string;
 }
 
 /** Have a file as it was when the desk was opened; can be undone. */

@@ -117,6 +117,22 @@ class NewShow(Message):
     copy_of: FileName | None = None
 
 
+class RemoveShow(Message):
+    """Take a show off the list; `Accepted` names the file that it is kept in."""
+
+    type: Literal["remove_show"] = "remove_show"
+    id: Id
+    file: FileName
+
+
+class PutBack(Message):
+    """Have a show back that was removed since the desk was opened; `Accepted` names it."""
+
+    type: Literal["put_back"] = "put_back"
+    id: Id
+    file: FileName
+
+
 class Choose(Message):
     """Tonight's show."""
 
@@ -205,6 +221,8 @@ ClientMessage = Annotated[
     | Redo
     | Restore
     | NewShow
+    | RemoveShow
+    | PutBack
     | Choose
     | Brightness
     | Dark

@@ -12,7 +12,7 @@ from lumenmap.desk.files import meaning
 from lumenmap.desk.files.document import Document
 from lumenmap.desk.files.history import MOST_PASSED
 from lumenmap.desk.wire.asked import Remove, SetValue
-from tests.desk.test_edits import TEXTS, an_edit, comments
+from tests.desk.files.test_edits import TEXTS, an_edit, comments
 
 SHOW = TEXTS[0]
 

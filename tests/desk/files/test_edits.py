@@ -14,7 +14,7 @@ from lumenmap.desk.files import blocks, meaning
 from lumenmap.desk.files.edits import edited, taken
 from lumenmap.desk.wire.asked import Insert, Move, Remove, SetValue
 
-EXAMPLES = Path(__file__).resolve().parents[2] / "examples"
+EXAMPLES = Path(__file__).resolve().parents[3] / "examples"
 STARTER = Path(blocks.__file__).parents[2] / "starter" / "feet" / "show.toml"
 
 #: Ways in which people write the same things, in one file.

@@ -44,6 +44,23 @@ def copies_a_show(hands):
     assert hands.file() == before
 
 
+def removes_a_show_and_puts_it_back(hands):
+    """A stray touch makes a show; two more are rid of it, or have it back."""
+    hands.tap("New show").until(
+        "document.querySelector('input.title')?.value.startsWith('New Show')"
+    )
+    name = hands.until("document.querySelector('select')?.value")
+    hands.tap("Remove show").sees(f"as {name}.removed")
+    hands.until(f"![...document.querySelectorAll('select option')].some(o => o.value === '{name}')")
+    hands.until("document.querySelector('input.title')?.value === 'First Try'")
+    assert not (hands.desk.folder / name).exists()
+    hands.tap("Put it back")
+    hands.until(f"document.querySelector('select')?.value === '{name}'")
+    hands.until("document.querySelector('input.title')?.value.startsWith('New Show')")
+    assert (hands.desk.folder / name).exists()
+    assert "is off the list" not in hands.text
+
+
 def fields_are_named(hands):
     """A list and a field that both say First Try aren't told apart without a word."""
     seen = (
@@ -312,6 +329,7 @@ BEGUN = (layer, mixing, slides_an_option, adds_a_layer, another_palette)
 JOURNEYS = [f for f in JOURNEYS if f not in BEGUN]
 ON_A_PHONE = [
     from_nothing,
+    removes_a_show_and_puts_it_back,
     fields_are_named,
     drags_a_stop,
     touches_an_edge,

@@ -15,8 +15,10 @@ function viewButton(view, word) {
   }, word);
 }
 
+const good = () => state.shows.filter(s => !s.problem);
+
 function shows() {
-  const rows = state.shows.filter(s => !s.problem);
+  const rows = good();
   return h("label", { class: "pick" }, h("span", { class: "quiet" }, "Show"),
     h("select", { value: state.file, onchange: (/** @type {any} */ e) => open(e.target.value) },
       rows.map(s => h("option", { key: s.file, value: s.file }, s.title))));
@@ -35,7 +37,30 @@ function steps() {
       type: "button", title: "A new show that starts as a copy of this one",
       onclick: () => ask("new", { type: "new_show", title: freeTitle(`${show.title.slice(0, 70)}, copy`), copy_of: file }),
     }, "Copy show"),
+    show && h("button", {
+      type: "button", disabled: !good().some(s => s.file !== file), title: "Take this show off the list; its file is kept",
+      onclick: () => remove(file, show.title),
+    }, "Remove show"),
   ];
+}
+
+/** Take a show off the list, and go on with the one of before. @param {string} file @param {string} title */
+function remove(file, title) {
+  const others = good().filter(s => s.file !== file), next = others.find(s => s.file === state.before) ?? others[0];
+  ask("remove", { type: "remove_show", file }, answer => {
+    choose({ removed: { file, title, kept: answer.file } });
+    if (next && state.file === file) open(next.file);
+  });
+}
+
+/** What was removed, and how to have it back. */
+function removed() {
+  const gone = state.removed;
+  return gone && composing() && h("div", { key: "removed", class: "notice calm", role: "status" },
+    h("p", null, `“${gone.title}” is off the list. Its file is still in the folder, as ${gone.kept}.`),
+    h("div", { class: "row" },
+      action("Put it back", () => ask("new", { type: "put_back", file: gone.file }, () => choose({ removed: null }))),
+      action("OK", () => choose({ removed: null }))));
 }
 
 /** @param {string} title */
@@ -118,10 +143,11 @@ class Notice extends Panel {
       session && !session.house && h("div", { key: "house", class: "notice", role: "alert" },
         h("p", null, "There is no house file that can be read in this folder. Mend it as said below, or run lumenmap new to start one; the picture comes by itself.")),
       broken(),
+      removed(),
       state.problems.filter(p => !leaves(p.file)).map(p => h("div", { key: `${p.file} ${p.sentence}`, class: "notice", role: "alert" }, h("p", null,
         h("b", null, p.line ? `${p.file}, line ${p.line}` : p.file), `: ${p.sentence}`),
       p.excerpt && h("pre", null, p.excerpt), p.mend && h("p", { class: "quiet" }, "What was good before stays in use. This goes away once the file is mended or back."))),
-      ["page", "step", "new"].map(said),
+      ["page", "step", "new", "remove"].map(said),
       state.show && !state.show.saved && composing() && h("p", { key: "saving", class: "quiet", role: "status" }, "Saving …"),
     ];
   }
