@@ -178,11 +178,18 @@ def steps(ground: Ground, wished: Sequence[Judged | Impossible]) -> list[Step]:
 
 
 def _giving(ground: Ground) -> list[Judged]:
-    """Return every plan that gives the light of ``ground``."""
-    found = []
+    """Return every plan that gives the light of ``ground``; as it is alone, if that is free."""
+    found: list[Judged] = []
     given = supplied(ground)[0] >= enough(ground.level)
     for name in KINDS:
         if given or name in _OWN_SUPPLIES:
             with suppress(NoPlanError):
                 found.append(_at(name, ground, ground.level))
+                # None is cheaper, and the others take seconds.
+                if name == "as-is" and found[-1].does and not _costs(found[-1]):
+                    break
     return found
+
+
+def _costs(plan: Judged) -> bool:
+    return plan.bill.money > 0 or plan.bill.hours > 0
