@@ -219,7 +219,8 @@ def page_files() -> dict[str, tuple[str, Traversable]]:
     page = resources.files("lumenmap.desk") / "page"
     pictures = resources.files("lumenmap.pictures")
     drawing = (pictures / name for name in DRAWING)
-    for file in (*page.iterdir(), *(page / "panels").iterdir(), *drawing):
+    rooms = (page, page / "panels", page / "evenings")
+    for file in (*(f for room in rooms for f in room.iterdir()), *drawing):
         kind = _KINDS.get("." + file.name.rsplit(".", 1)[-1])
         if kind is not None and file.is_file():
             found[file.name] = kind, file
