@@ -21,6 +21,7 @@ from lumenmap.desk.show_answers import ShowAnswers
 from lumenmap.desk.wire import asked, facts, told
 from lumenmap.desk.wire.asked import ClientMessage
 from lumenmap.desk.wire.days import AskDays, LookDays, SetDays
+from lumenmap.desk.wire.hours import SetHours
 from lumenmap.desk.wire.stretch import read, write
 
 #: What a device with the right "evening" may ask.
@@ -66,6 +67,7 @@ class Answers:
             asked.Dark: evenings.change,
             asked.UndoEvening: evenings.change,
             SetDays: evenings.change,
+            SetHours: evenings.change,
             AskDays: evenings.ask,
             LookDays: evenings.look,
             asked.LightHouse: self._light,

@@ -107,6 +107,7 @@ def test_a_phone_is_paired_by_the_code_that_is_printed_and_may_do_so_much(house)
         page = desk.page(got.headers["set-cookie"].split(";")[0])
         assert page.told["session"]["rights"] == "evening"
         page.open()
+        none = {"dims": [], "quiet": None}
         for type, words in (
             (
                 "edit",
@@ -119,6 +120,9 @@ def test_a_phone_is_paired_by_the_code_that_is_printed_and_may_do_so_much(house)
             ("undo", {"file": "show.toml"}),
             ("restore", {"file": "show.toml"}),
             ("new_show", {"title": "x"}),
+            ("remove_show", {"file": "other.toml"}),
+            ("put_back", {"file": "other.toml"}),
+            ("set_hours", {"hours": none, "seen": none}),
             ("light", {"on": True}),
             ("invite", {"rights": "compose"}),
             ("check_palette", {"stops": ["red"]}),

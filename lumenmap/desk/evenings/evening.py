@@ -26,6 +26,7 @@ from lumenmap.core.errors import InputError
 from lumenmap.desk.evenings.book import Book
 from lumenmap.desk.evenings.calendar import Calendar
 from lumenmap.desk.evenings.consequences import consequences
+from lumenmap.desk.evenings.hours import hours_edits, hours_of, hours_words
 from lumenmap.desk.evenings.plan import Plan, edits_for, plan
 from lumenmap.desk.evenings.running import running
 from lumenmap.desk.evenings.tonight import nothing, tonight
@@ -35,11 +36,12 @@ from lumenmap.desk.files.folder import ChangedError, Folder
 from lumenmap.desk.wire import evening_facts
 from lumenmap.desk.wire.asked import Brightness, Choose, Dark, Edit, UndoEvening
 from lumenmap.desk.wire.days import FARTHEST, AskDays, Days, DaysAnswer, SetDays
+from lumenmap.desk.wire.hours import SetHours
 
 #: What undo takes back, in words.
 _LABELS = {Choose: "Another show", Brightness: "Brightness"}
 
-Change = Choose | Brightness | Dark | UndoEvening | SetDays
+Change = Choose | Brightness | Dark | UndoEvening | SetDays | SetHours
 
 
 class Evening:
@@ -159,6 +161,9 @@ class Evening:
             label = made.label[:80]
             self.book.accept(document, document.change(made.edits, document.version, label))
             return
+        if isinstance(message, SetHours):
+            self._set_hours(message, document, almanac)
+            return
         if isinstance(message, Dark) and not message.dark and self._lit_before(document):
             self.book.accept(document, document.undo())  # back to what it was, a party too
             return
@@ -168,6 +173,20 @@ class Evening:
         slides = isinstance(message, Brightness) or (isinstance(message, Dark) and message.dark)
         gesture = message.type if slides else ""
         self.book.accept(document, document.change(edits, document.version, label, gesture))
+
+    def _set_hours(self, message: SetHours, document: Document, almanac: Almanac) -> None:
+        now = hours_of(almanac)
+        if now != message.seen:
+            raise InputError(
+                "these hours were changed meanwhile, so nothing was done. Now they are: "
+                f"{hours_words(now)}"
+            )
+        edits = hours_edits(document.data, now, message.hours)
+        if edits:
+            # A slider that moves on is one step.
+            gesture = " ".join(map(str, ("hours", *edits[0].path)))
+            label = "Hours of every evening"
+            self.book.accept(document, document.change(edits, document.version, label, gesture))
 
     def _lit_before(self, document: Document) -> bool:
         """Return whether the last step made tonight dark, and something played before it."""

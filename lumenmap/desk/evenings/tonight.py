@@ -12,6 +12,7 @@ from lumenmap.almanac.model import Almanac, Piece
 from lumenmap.almanac.several import is_dark, of_evening, reasons
 from lumenmap.almanac.times import wall_clocks
 from lumenmap.core.plain import plain
+from lumenmap.desk.evenings.hours import hours_of, hours_words
 from lumenmap.desk.evenings.words import percent, when
 from lumenmap.desk.wire import evening_facts
 
@@ -32,6 +33,7 @@ def tonight(
     pieces = almanac.evening(day)[0]
     own = of_evening(once, day)
     dark = is_dark(own)
+    hours = hours_of(almanac)
     return evening_facts.Tonight(
         file=almanac.file.name,
         date=day.isoformat(),
@@ -43,6 +45,8 @@ def tonight(
         can_undo=False,
         undoes="",
         problem="",
+        hours=hours,
+        hours_sentence=hours_words(hours),
         running=None,
     )
 
@@ -60,6 +64,8 @@ def nothing(why: str, problem: str, running: evening_facts.Running | None) -> ev
         can_undo=False,
         undoes="",
         problem=problem,
+        hours=None,
+        hours_sentence="",
         running=running,
     )
 

@@ -44,6 +44,8 @@ export const state = {
   asked: "",
   /** A show that is looked at for tonight, not yet chosen. */
   tried: "",
+  /** Whether the hours of every evening are folded out. */
+  late: false,
   /** The evenings of the calendar. @type {import("./wire").Days | null} */
   days: null,
   /** The first of them that is asked for; empty is tonight. */

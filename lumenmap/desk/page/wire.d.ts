@@ -64,7 +64,7 @@ export interface Choose {
   until?: string | null;
 }
 
-export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | RemoveShow | PutBack | Choose | Brightness | Dark | UndoEvening | LookDays | AskDays | SetDays | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
+export type ClientMessage = Open | Look | MakeEdits | Undo | Redo | Restore | NewShow | RemoveShow | PutBack | Choose | Brightness | Dark | UndoEvening | LookDays | AskDays | SetDays | SetHours | LightHouse | AllowFlashing | CheckPalette | Invite | FindControllers;
 
 /** A controller that answered. */
 export interface Controller {
@@ -143,6 +143,16 @@ export interface DaysAnswer {
   hushed: boolean;
 }
 
+/** All light is turned down from one time to another. */
+export interface DimHours {
+  /** 21:30, sunset + 2 h */
+  start: string;
+  /** 21:30, sunset + 2 h */
+  stop: string;
+  /** 0..1 of the show's own brightness. */
+  level: number;
+}
+
 /** An edge with pixels, to be chosen on the picture. */
 export interface Edge {
   name: string;
@@ -217,6 +227,12 @@ export interface Flash {
 export interface Hidden {
   path: (string | number)[];
   sentence: string;
+}
+
+/** Those of an almanac. */
+export interface Hours {
+  dims: DimHours[];
+  quiet: QuietHours | null;
 }
 
 /** The house as the page needs it; the picture itself comes from GET /picture. */
@@ -479,6 +495,14 @@ export interface PutBack {
   file: string;
 }
 
+/** Nothing plays from one time to another, but what is told to play on. */
+export interface QuietHours {
+  /** 21:30, sunset + 2 h */
+  start: string;
+  /** 21:30, sunset + 2 h */
+  stop: string;
+}
+
 /** A value that changes over time. */
 export interface Ramp {
   /** s since the cue's start. */
@@ -586,6 +610,15 @@ export interface SetDays {
   agreed: string;
 }
 
+/** Have other hours from now on; refused if they aren't any more what the page showed. */
+export interface SetHours {
+  type: "set_hours";
+  /** The browser's own number for it. */
+  id: number;
+  hours: Hours;
+  seen: Hours;
+}
+
 /** Give the value at a path; old null adds the key, new null takes it away. */
 export interface SetValue {
   op: "set";
@@ -669,6 +702,10 @@ export interface Tonight {
   /** What undo takes back: Another show. */
   undoes: string;
   problem: string;
+  /** Of every evening; null if there is no almanac. */
+  hours: Hours | null;
+  /** Every evening: half as bright from 21:30 to 23:00. */
+  hours_sentence: string;
   running: Running | null;
 }
 

@@ -12,6 +12,7 @@ from pydantic import Field, JsonValue, TypeAdapter
 
 from lumenmap.desk.wire.days import AskDays, LookDays, SetDays
 from lumenmap.desk.wire.facts import Rights
+from lumenmap.desk.wire.hours import SetHours
 from lumenmap.desk.wire.message import FileName, Id, Label, Message
 
 #: The most edits in one message.
@@ -230,6 +231,7 @@ ClientMessage = Annotated[
     | LookDays
     | AskDays
     | SetDays
+    | SetHours
     | LightHouse
     | AllowFlashing
     | CheckPalette

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pydantic import Field
 
 from lumenmap.desk.wire.facts import Fact
+from lumenmap.desk.wire.hours import Hours
 
 
 class Piece(Fact):
@@ -41,4 +42,6 @@ class Tonight(Fact):
     can_undo: bool
     undoes: str = Field(description="What undo takes back: Another show.")
     problem: str
+    hours: Hours | None = Field(description="Of every evening; null if there is no almanac.")
+    hours_sentence: str = Field(description="Every evening: half as bright from 21:30 to 23:00.")
     running: Running | None

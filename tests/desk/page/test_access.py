@@ -28,6 +28,7 @@ SCENES = {
     "evenings": ("calendar", ["Thu 24", "Several evenings", "Sun 27", "Dark"]),
     "until when": ("calendar", ["Thu 24", "Several evenings"]),
     "how bright": ("calendar", ["Thu 24", "Brightness"]),
+    "hours": ("calendar", ["Change hours", "Add quiet hours"]),
     "composing": ("compose", []),
     "effects": ("compose", ["Effect"]),
     "palettes": ("compose", ["Palette"]),

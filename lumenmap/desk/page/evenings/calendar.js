@@ -5,6 +5,7 @@ import { evenings, later, month, number, weekday } from "./dates.js";
 import { h } from "./dom.js";
 import { undo } from "./evening.js";
 import { stuck } from "./head.js";
+import { everyEvening } from "./hours.js";
 import "./order.js";
 import { choose, onChange, Panel, state, wide } from "./store.js";
 import { send } from "./line.js";
@@ -128,6 +129,7 @@ class Calendar extends Panel {
     return h("section", { "aria-label": "Coming evenings", class: "coming" },
       h("div", { class: "row" }, h("h2", null, "Coming evenings"), h("span", { class: "space" }),
         first > days.tonight && step("Earlier evenings", before > days.tonight ? before : ""), !state.first && undo()), days.problem && h("p", { class: "said", role: "alert" }, stuck() || days.problem),
+      everyEvening(),
       months(days.days),
       days.days.length > 0 && evenings(last, days.farthest) > 1 && h("div", { key: "later", class: "row" }, step("Later evenings", later(last, 1))),
       !days.days.length && h("p", { class: "quiet" }, "There are no evenings to show yet."));
