@@ -119,8 +119,12 @@ class Session:
         for name, show in list(self.shows.items()):
             kept = name in self.folder.files or name in looked_at or not show.document.saved
             if not kept and self._made is None:
-                del self.shows[name]
-                self.problems.pop(name, None)
+                self.forget(name)
+
+    def forget(self, name: str) -> None:
+        """Close a show; the next who opens it has it as it is on disk."""
+        self.shows.pop(name, None)
+        self.problems.pop(name, None)
 
     def _put(self, show: OpenShow) -> None:
         self.live.put(show.number, show.document.version, show.project)

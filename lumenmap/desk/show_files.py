@@ -32,6 +32,7 @@ def new_show(session: Session, title: str, copy_of: str | None) -> str:
     name = folder.free_name(title)
     session.project(folder.path / name, text)
     folder.create(name, text)
+    session.forget(name)  # somebody may still look at one of that name that is gone
     return name
 
 

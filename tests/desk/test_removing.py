@@ -121,3 +121,30 @@ def test_what_was_to_be_saved_when_its_show_went_fails_nothing(house):
     session.close_gone(set())
     assert "other.toml" not in session.shows
     assert not session.save("other.toml")
+
+
+def test_somebody_who_composes_it_is_told_and_goes_on_once_it_is_back(desk):
+    composes, removes = desk.page(), desk.page()
+    composes.open("other.toml")
+    removes.ask("remove_show", file="other.toml")
+    told = composes.until(lambda m: m["type"] == "problems" and m["problems"])
+    assert "isn't there any more" in told["problems"][0]["sentence"]
+    refused = composes.edit(["show", "name"], "Another One", "Mine", file="other.toml")
+    assert refused["type"] == "refused"
+    assert removes.ask("put_back", file="other.toml")["type"] == "accepted"
+    composes.until(lambda m: m["type"] == "problems" and not m["problems"])
+    done = composes.edit(["show", "name"], "Another One", "Mine", file="other.toml")
+    assert done["type"] == "accepted", done
+
+
+def test_a_new_show_with_the_name_of_a_removed_one_is_a_show_of_its_own(desk):
+    page = desk.page()
+    first = page.ask("new_show", title="Snow")["file"]
+    page.open(first)
+    page.edit(["show", "fps"], 30, 25, file=first)
+    page.ask("remove_show", file=first)
+    again = page.ask("new_show", title="Snow")["file"]
+    assert again == first
+    told = page.open(again)
+    assert told["fps"] == 30
+    assert page.ask("put_back", file=first)["type"] == "refused"
