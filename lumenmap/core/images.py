@@ -97,7 +97,15 @@ def _decodable(data: IO[bytes], subject: str, file: Path | str | None) -> Iterat
             f"{subject}is a HEIC or AVIF picture, as phones take them; save it as JPEG", file=file
         )
     data.seek(0)
-    with Image.open(data, formats=FORMATS) as image:
+    try:
+        found = Image.open(data, formats=FORMATS)
+    except Image.DecompressionBombError:  # which is about the size alone, but doesn't tell it
+        raise InputError(
+            f"{subject}is too large: over {2 * (Image.MAX_IMAGE_PIXELS or 0) / 1e6:.0f} million "
+            f"pixels; at most {MOST_PIXELS // 1_000_000} million can be read. Save a smaller copy",
+            file=file,
+        ) from None
+    with found as image:
         wide, high = image.size
         frames = getattr(image, "n_frames", 1)
         pixels = wide * high
@@ -116,3 +124,29 @@ def _decodable(data: IO[bytes], subject: str, file: Path | str | None) -> Iterat
                 file=file,
             )
         yield image
+
+
+def as_rgb(image: Image) -> Image:
+    """Return a picture in sRGB, in 8 bits a channel.
+
+    A picture in another colour space, as telephones take them, is converted by the profile in its
+    file (ICC.1:2022), if that can be read.
+    """
+    if image.mode.startswith("I"):  # grey in 16 bits, of which the library would keep the lowest
+        return image.point(lambda code: code / 256).convert("L").convert("RGB")
+    return (
+        _in_srgb(image, image.info["icc_profile"])
+        if "icc_profile" in image.info
+        else image.convert("RGB")
+    )
+
+
+def _in_srgb(image: Image, profile: bytes) -> Image:
+    from PIL import ImageCms
+
+    try:
+        own, srgb = ImageCms.ImageCmsProfile(io.BytesIO(profile)), ImageCms.createProfile("sRGB")
+        made = ImageCms.profileToProfile(image, own, srgb, outputMode="RGB")
+    except (ImageCms.PyCMSError, OSError, ValueError, TypeError):
+        made = None
+    return made or image.convert("RGB")

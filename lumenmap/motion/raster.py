@@ -89,6 +89,8 @@ def _frames(image: Image) -> tuple[NDArray[np.uint8], list[float]]:
     from PIL import Image as Pillow
     from PIL import ImageSequence
 
+    from lumenmap.core.images import as_rgb
+
     count = getattr(image, "n_frames", 1)
     wide, high = _small(image.width, image.height, count)
     out, times = np.empty((count, high, wide, 3), np.uint8), []
@@ -100,7 +102,7 @@ def _frames(image: Image) -> tuple[NDArray[np.uint8], list[float]]:
             del clear
         else:
             plain = frame
-        out[i] = np.asarray(plain.convert("RGB").resize((wide, high), Pillow.Resampling.BOX))
+        out[i] = np.asarray(as_rgb(plain).resize((wide, high), Pillow.Resampling.BOX))
         times.append((frame.info.get("duration") or 0) / 1000 or _DEFAULT_FRAME)
     return out[: len(times)], times
 

@@ -109,6 +109,16 @@ def test_a_large_picture_is_refused_before_it_is_decoded(tmp_path):
         decode(path)
 
 
+def test_a_picture_that_the_library_itself_finds_too_large_is_called_so(tmp_path):
+    """Some telephones take 200 million pixels."""
+    path = tmp_path / "p.png"
+    path.write_bytes(png_that_claims(16320, 12240))
+    with pytest.raises(
+        InputError, match=r"p\.png: is too large: over 179 million pixels; at most 40 million"
+    ):
+        decode(path)
+
+
 @pytest.mark.parametrize("brand", ["heic", "mif1", "avif"])
 def test_what_phones_take_is_called_by_its_name(tmp_path, brand):
     """The first bytes of an ISO base media file are its length, ftyp and a brand [M]."""

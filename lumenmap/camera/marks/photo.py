@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.core.errors import InputError
-from lumenmap.core.images import opened
+from lumenmap.core.images import as_rgb, opened
 
 #: EXIF tags (CIPA DC-008): the Exif part, focal length in 35 mm film, and orientation.
 _EXIF, _FOCAL_35, _ORIENTATION = 0x8769, 0xA405, 0x0112
@@ -58,7 +58,7 @@ def read_photo(path: Path) -> Photo:
     try:
         with opened(path) as image:
             lens = _lens(image)
-            upright = ImageOps.exif_transpose(image).convert("RGB")
+            upright = as_rgb(ImageOps.exif_transpose(image))
             codes = np.asarray(upright)
     except FileNotFoundError:
         raise InputError("no such photograph", file=path) from None

@@ -23,7 +23,7 @@ from lumenmap.colour.difference import ciede2000, cielab
 from lumenmap.colour.making.harmony import hex_code, most_vivid
 from lumenmap.colour.transfer import to_linear
 from lumenmap.core.errors import InputError
-from lumenmap.core.images import opened
+from lumenmap.core.images import as_rgb, opened
 
 F = NDArray[np.float64]
 
@@ -82,7 +82,7 @@ def colours_of(image: Image, count: int) -> list[str]:
     image.draft("RGB", (_SIDE * 2, _SIDE * 2))
     image.thumbnail((_SIDE, _SIDE))
     # Grain isn't colour.
-    codes = np.asarray(image.convert("RGB").filter(ImageFilter.MedianFilter(3)))
+    codes = np.asarray(as_rgb(image).filter(ImageFilter.MedianFilter(3)))
     linear = to_linear(codes / 255)
     weight = _weights(oklab.from_linear(linear)).reshape(-1)
     lights, shares = _gathered(linear.reshape(-1, 3), weight)
