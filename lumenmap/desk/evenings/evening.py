@@ -183,8 +183,9 @@ class Evening:
             )
         edits = hours_edits(document.data, now, message.hours)
         if edits:
-            # A slider that moves on is one step.
-            gesture = " ".join(map(str, ("hours", *edits[0].path)))
+            # A slider that moves on is one step; nothing else is.
+            slides = len(edits) == 1 and edits[0].path[-1] == "brightness"
+            gesture = f"hours {edits[0].path}" if slides else ""
             label = "Hours of every evening"
             self.book.accept(document, document.change(edits, document.version, label, gesture))
 

@@ -112,6 +112,18 @@ def test_a_slider_that_moves_on_is_one_step(night):
     assert night.text == ALMANAC
 
 
+def test_hours_taken_out_one_after_another_come_back_one_by_one(night):
+    two = Hours(
+        dims=[LATE, LATE.model_copy(update={"start": "23:00", "stop": "01:00"})], quiet=None
+    )
+    night.do(SetHours, hours=two, seen=NOW)
+    one = two.model_copy(update={"dims": two.dims[1:]})
+    night.do(SetHours, hours=one, seen=two)
+    night.do(SetHours, hours=Hours(dims=[], quiet=None), seen=one)
+    for hours in (one, two, NOW):
+        assert night.do(UndoEvening).hours == hours
+
+
 def test_hours_that_an_editor_changed_meanwhile_are_left(night):
     night.path.write_text(ALMANAC.replace("21:30", "21:00"), "utf-8")
     with pytest.raises(
