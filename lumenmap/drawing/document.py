@@ -75,7 +75,7 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A drawing, as wide as the text; ``full_page``: a landscape page of its own.
+    """A drawing, as wide as the text; ``full_page``: a page of its own, as it is shaped.
 
     ``title``: what it shows, for those who don't see it.
     """

@@ -49,6 +49,7 @@ def pdf_document(
 
     plain = Frame(rim, rim, wide - 2 * rim, high - 2 * rim, 0, 0, 0, 0, id="plain")
     full = Frame(0, 0, high, wide, 0, 0, 0, 0, id="full")
+    tall = Frame(0, 0, wide, high, 0, 0, 0, 0, id="tall")
     document = BaseDocTemplate(
         str(path),
         pagesize=(wide, high),
@@ -58,6 +59,7 @@ def pdf_document(
         pageTemplates=[
             PageTemplate("portrait", [plain], onPage=footer, pagesize=(wide, high)),
             PageTemplate("landscape", [full], onPage=footer, pagesize=(high, wide)),
+            PageTemplate("upright", [tall], onPage=footer, pagesize=(wide, high)),
         ],
     )
     document.build(_flowables(parts, (paper[0] - 2 * MARGIN, paper[1] - 2 * MARGIN)))
@@ -68,19 +70,20 @@ def _flowables(parts: list[Part], size: tuple[float, float]) -> list[Any]:
 
     styles, room = _styles(), size[0]
     flowables: list[Any] = []
-    landscape = False
+    full = False
     for i, part in enumerate(parts):
         if isinstance(part, Picture) and part.full_page:
-            flowables += [NextPageTemplate("landscape"), PageBreak(), _boxed(part.drawing, None)]
-            landscape = True
+            way = "upright" if part.drawing.height > part.drawing.width else "landscape"
+            flowables += [NextPageTemplate(way), PageBreak(), _boxed(part.drawing, None)]
+            full = True
             continue
-        starts = landscape or (isinstance(part, Heading) and part.new_page)
+        starts = full or (isinstance(part, Heading) and part.new_page)
         if starts and i:
             flowables += [NextPageTemplate("portrait"), PageBreak()]
         elif i and isinstance(parts[i - 1], Table):
             # Not after every table: below one that fills its page it would make an empty page.
             flowables.append(Spacer(0, 3 * MM))
-        landscape = False
+        full = False
         if isinstance(part, Heading):
             style = styles["sheet"] if part.new_page or i == 0 else styles["part"]
             flowables.append(Paragraph(_text(part.text), style))

@@ -5,21 +5,21 @@ One side fills a page, in type that is read at arm's length on a ladder.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import Labels, around, box_of, leader, width_of
-from lumenmap.parts.cautions import ladder
+from lumenmap.drawing.labels import Labels, around, box_of, fan, halves, rim, width_of
 from lumenmap.sheets.plans.elevations import closer, hidden, side_panels
+from lumenmap.sheets.plans.hanging_head import DATUM, draw_head
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
 from lumenmap.sheets.plans.heights import draw_heights
 from lumenmap.sheets.plans.joints import joints, own_first
 from lumenmap.sheets.plans.panel import Panel
 from lumenmap.sheets.plans.pen import Pen
-from lumenmap.sheets.plans.points import distance, off, part_way, unit_vector
+from lumenmap.sheets.plans.points import off, part_way, strays, unit_vector
 from lumenmap.sheets.rails.clips import clips
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.reach import Reach
@@ -27,21 +27,23 @@ from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
 
 #: Margins of the page: at its foot the document has lines of its own.
-MARGIN, FOOT, HEAD = 12.0, 16.0, 24.0
+MARGIN, FOOT = 12.0, 16.0
 #: Room for heights left of the view, and for labels round it (mm).
 HEIGHTS, ROUND = 36.0, 12.0
 #: Type (mm): labels of rails and wires; lengths and heights. 4 mm is four times what an eye with
 #: 20/20 reads at 0.7 m [K: 5 minutes of arc are 1 mm].
 LARGE, SMALL = 5.0, 4.0
-#: More of an edge than this without rails is told beside its length, which is so many times nearer
-#: to its own edge than to any other.
-PART, CLEARLY = 0.1, 1.15
-#: How wide a rail is drawn (mm), not to scale; its colour; the mark of its datum end.
-RAIL, RAIL_FILL, DATUM = 2.6, "#bcd9f2", "#c4161c"
+#: More of an edge than this without rails is told beside its length.
+PART = 0.1
+#: How wide a rail is drawn (mm), not to scale; its colour; how far off labels are (mm).
+RAIL, RAIL_FILL, RIM = 2.6, "#bcd9f2", 1.5
+#: A name farther than this from its rail has a line to it (mm).
+FAR = 9.0
+#: An upright page must make a side so many times larger than a page on its side.
+LARGER = 1.2
 
 
-@dataclass(frozen=True, slots=True)
-class Side:
+class Side(NamedTuple):
     """The hanging drawing of one side, and its name."""
 
     name: str
@@ -51,20 +53,27 @@ class Side:
 def hanging_drawings(
     site: Site, placed: list[PlacedRail], paper: tuple[float, float]
 ) -> list[Side]:
-    """Return a drawing for each side on which rails hang; ``paper`` (width, height) in mm."""
+    """Return a drawing for each side on which rails hang; ``paper`` (width, height) in mm.
+
+    A tall side is on an upright page if that makes it larger.
+    """
     found = []
     for panel in side_panels(site):
         edges = {site.pixels.edge_names[e] for e in set(site.pixels.edge[panel.shown].tolist())}
         mine = [r for r in placed if r.edge in edges]
         if mine:
-            page = Drawing(*paper)
-            _Sheet(page, site, closer(site, panel), mine).draw()
-            found.append(Side(panel.view.name, page))
+            near = closer(site, panel)
+            flat, upright = (
+                _Sheet(Drawing(*size), site, near, mine) for size in (paper, paper[::-1])
+            )
+            sheet = upright if upright.pen.scale > LARGER * flat.pen.scale else flat
+            sheet.draw()
+            found.append(Side(panel.view.name, sheet.page))
     return found
 
 
 class _Sheet:
-    """One page: a title, the view with its rails, and a table of its edges."""
+    """One page: a head, the view with its rails, and a table of its edges."""
 
     def __init__(self, page: Drawing, site: Site, panel: Panel, rails: list[PlacedRail]) -> None:
         self.page, self.site, self.panel, self.rails = page, site, panel, rails
@@ -74,21 +83,26 @@ class _Sheet:
         for i in self.behind:
             self.rows[i] = (f"{self.rows[i][0]} (behind)", *self.rows[i][1:])
         self.table = page.height - FOOT - min(7.0, 62 / (1 + len(self.rows))) * (1 + len(self.rows))
+        name = panel.view.name
+        self.head = draw_head(page, site, name, MARGIN, behind=bool(self.behind))
         room = (
             page.width - 2 * MARGIN - HEIGHTS - 2 * ROUND,
-            self.table - 6 - MARGIN - HEAD - 2 * ROUND,
+            self.table - 6 - self.head - 2 * ROUND,
         )
         wide, high = (max(v, 0.1) for v in panel.size)
         scale = min(room[0] / wide, room[1] / high)
         left = MARGIN + HEIGHTS + ROUND + (room[0] - wide * scale) / 2
-        top = MARGIN + HEAD + ROUND + (room[1] - high * scale) / 2
+        top = self.head + ROUND + (room[1] - high * scale) / 2
         self.left = left - ROUND
         self.pen = Pen(page, site, panel, scale, (left, top))
         self.layouts = site.line_layouts[0].edge_layouts
         self.reach = {n: Reach(self.layouts[n], site.house) for n in self.edges}
+        self.ways = {r.number: self._way(r) for r in rails}
 
     def draw(self) -> None:
-        self._title()
+        width, height = self.page.width, self.page.height
+        head, table = (0, 0, width, self.head), (0, self.table - 1, width, height)
+        self.pen.labels.taken += [head, table, (width - 4, 0, width, height)]
         self.pen.house_lines(named=False)
         ends = [self.reach[n].heights for n in self.edges]
         draw_heights(self.pen, [v for z in ends for v in (z.min(), z.max())], self.left - 4, SMALL)
@@ -101,32 +115,20 @@ class _Sheet:
         size = self.page.width - 2 * MARGIN
         draw_table(self.page, self.rows, (MARGIN, self.table), (size, self.page.height - FOOT))
 
-    def _title(self) -> None:
-        page, name = self.page, self.panel.view.name
-        page.text((MARGIN, MARGIN + 7), f"Hanging: {name}", TextStyle(8, bold=True))
-        note = f"{self.site.house.name}, seen from outside"
-        page.text((page.width - MARGIN, MARGIN + 6), note, TextStyle(SMALL, "end", GREY))
-        page.text((MARGIN, MARGIN + 14), ladder(self.site.house.unit), TextStyle(3.4, colour=DATUM))
-        x, y = MARGIN, MARGIN + 20
-        page.line([(x + 0.4, y - 3.5), (x + 0.4, y + 1.1)], DATUM, 1.0)
-        page.text((x + 3, y), "datum end", TextStyle(SMALL))
-        page.dot((x + 29, y - 1.3), 0.9)
-        page.text((x + 32, y), "clip", TextStyle(SMALL))
-        page.text((x + 46, y), "A1: rail of kind A, number 1", TextStyle(SMALL))
-        page.text((x + 106, y), "F1: pair of wires joins here", TextStyle(SMALL))
-        if self.behind:
-            page.text((x + 165, y), "behind: out of sight from here", TextStyle(SMALL))
-
     def _points(self, rail: PlacedRail, places: list[float]) -> list[Point]:
         """Return points on paper at distances from a rail's datum (m)."""
         layout = self.layouts[rail.edge]
         along = float(rail.start) + np.array(places)
         return self.pen.put(self.panel.view.flat(layout.at(along)))
 
-    def _rail(self, rail: PlacedRail) -> None:
+    def _way(self, rail: PlacedRail) -> list[Point]:
+        """Return a rail's ends on paper, and its bends between them."""
         length, start = float(rail.pattern.length), float(rail.start)
         knots = [float(k) - start for k in self.layouts[rail.edge].knots]
-        way = self._points(rail, [0.0, *(k for k in knots if 1e-6 < k < length - 1e-6), length])
+        return self._points(rail, [0.0, *(k for k in knots if 1e-6 < k < length - 1e-6), length])
+
+    def _rail(self, rail: PlacedRail) -> None:
+        length, way = float(rail.pattern.length), self.ways[rail.number]
         self.page.line(way, INK, RAIL)
         self.page.line(way, RAIL_FILL, RAIL - 0.7)
         for point in self._points(
@@ -138,7 +140,7 @@ class _Sheet:
         for x, y in (way[0], way[-1]):
             self.pen.labels.take((x - 2, y - 2.2, x + 2, y + 2.2))
         self.pen.reserve(
-            self._points(rail, np.linspace(0, length, 2 + int(length / 0.05)).tolist())
+            self._points(rail, np.linspace(0, length, 2 + int(length / 0.05)).tolist()), RIM
         )
 
     def _across(self, at: Point, inner: Point, colour: str, width: float) -> None:
@@ -151,8 +153,20 @@ class _Sheet:
         length = float(rail.pattern.length)
         a, at, b = self._points(rail, [0.0, length / 2, length])
         outward = self._beside(rail.edge, a, b, at)
+        candidates = [off(at, outward, r) for r in (5.5, 6.5, 7.5)]
+        candidates += around(at, outward, (5.5, 7.5, 10, 13, 17, 21, 26))
+        rest = [way for number, way in self.ways.items() if number != rail.number]
+        own = [p for p in candidates if not strays(p, self.ways[rail.number], rest)]
+        near = [p for p in own if abs(p[0] - at[0]) + abs(p[1] - at[1]) <= FAR]
         text = f"{rail.kind}{rail.number}"
-        self._label(text, at, outward, TextStyle(LARGE, "middle", bold=True, halo=True))
+        point = self.pen.labels.place(f"{text} ", LARGE, near)
+        if point is None:  # where rails crowd, a line says which of them is meant
+            half = halves(f"{text} ", LARGE)
+            own += fan(at, outward, (7.5, 10, 13, 17, 21, 26, 32))
+            point = self.pen.labels.lead(at, half, own)
+            self.page.line([at, rim(at, point, half)], GREY, 0.25)
+        style = TextStyle(LARGE, "middle", bold=True, halo=True)
+        self.page.text((point[0], point[1] + 0.36 * LARGE), text, style)
 
     def _beside(self, edge: str, a: Point, b: Point, at: Point) -> Point:
         """Return the direction across a line from a to b of an edge.
@@ -169,16 +183,6 @@ class _Sheet:
             side = -1 if u > 0 else 1
         return -v * side, u * side
 
-    def _label(self, text: str, at: Point, outward: Point, style: TextStyle) -> None:
-        """Write a label near a point, with a thin line to it if it is far."""
-        candidates = [off(at, outward, r) for r in (5.5, 6.5, 7.5)]
-        candidates += around(at, outward, (5.5, 7.5, 10, 13, 17, 21, 26))
-        point = self.pen.labels.place(f"{text} ", style.size, candidates, must=True)
-        assert point is not None
-        if abs(point[0] - at[0]) + abs(point[1] - at[1]) > 9:
-            self.page.line([at, leader(at, point, text, style.size)], GREY, 0.25)
-        self.page.text((point[0], point[1] + 0.36 * style.size), text, style)
-
     def _wires(self) -> None:
         """Flag where pairs of wires join, and where the plus is cut."""
         pixels = self.site.pixels
@@ -192,11 +196,10 @@ class _Sheet:
 
     def _flag(self, at: Point, mark: str, cut: bool, others: list[Point]) -> None:
         middle = self.pen.put((self.panel.low + self.panel.high) / 2)[0]
-        candidates = around(at, unit_vector(middle, at), (9, 12, 15, 19, 23, 28))
-        candidates = own_first(candidates, at, others)
-        point = self.pen.labels.place(f"{mark}W", LARGE + 1, candidates, must=True)
-        assert point is not None
-        (x, y), half = point, width_of(mark, LARGE) / 2 + 1.5
+        candidates = fan(at, unit_vector(middle, at), (9, 12, 15, 19, 23, 28, 34))
+        half = width_of(mark, LARGE) / 2 + 1.5
+        places = own_first(candidates, at, others)
+        x, y = point = self.pen.labels.lead(at, (half + 0.4, 3.6), places)
         self.page.line([at, point], PLUS if cut else INK, 0.4)
         self.page.dot(at, 1.2, PLUS if cut else INK)
         box = [(x - half, y - 3.2), (x + half, y - 3.2), (x + half, y + 3.2), (x - half, y + 3.2)]
@@ -240,9 +243,7 @@ class _Sheet:
             spots = [
                 spot
                 for spot in spots
-                if others.free(box_of(f" {text} ", SMALL, spot))
-                # It would be taken for that of the edge that is nearest to it.
-                and all(CLEARLY * distance(spot, (a, b)) <= distance(spot, line) for line in rest)
+                if others.free(box_of(f" {text} ", SMALL, spot)) and not strays(spot, (a, b), rest)
             ]
             if point := self.pen.labels.place(text, SMALL, spots):
                 others.take(box_of(f" {text} ", SMALL, point))

@@ -17,8 +17,8 @@ from lumenmap.site import Site
 
 COLUMNS = ("edge", "length", "slope", "above ground", "bare at start", "bare at end", "rails")
 #: Parts of the width; the type (mm), and how narrow a letter it is squeezed to.
-PARTS = (0.19, 0.11, 0.08, 0.18, 0.135, 0.135, 0.17)
-TYPE, LETTER = 3.8, 0.55
+PARTS = (0.19, 0.13, 0.07, 0.19, 0.12, 0.12, 0.18)
+TYPE, LETTER = 3.8, 0.53
 
 Row = tuple[str, ...]
 

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_written
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import Labels, around, leader, width_of
+from lumenmap.drawing.labels import Labels, around, fan, leader, width_of
 from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.sheets.plans.joints import joints, own_first
@@ -120,15 +120,15 @@ class Pen:
                     (point[0], point[1] + 0.8), text, TextStyle(2.4, "middle", colour, halo=True)
                 )
 
-    def reserve(self, points: list[Point]) -> None:
-        """Keep labels out of a run of pixels, by boxes of a few millimetres."""
+    def reserve(self, points: list[Point], rim: float = 0.5) -> None:
+        """Keep labels so far (mm) from a run of pixels, by boxes of a few millimetres."""
         while points:
             x, y = points[0]
             near = next(
                 (k for k, (u, v) in enumerate(points) if abs(u - x) + abs(v - y) > 3), len(points)
             )
             xs, ys = zip(*points[:near], strict=True)
-            self.labels.take((min(xs) - 0.5, min(ys) - 0.5, max(xs) + 0.5, max(ys) + 0.5))
+            self.labels.take((min(xs) - rim, min(ys) - rim, max(xs) + rim, max(ys) + rim))
             points = points[near:]
 
     def numbers(self) -> None:
@@ -238,13 +238,10 @@ class Pen:
 
     def _flag(self, at: Point, text: str, others: list[Point]) -> None:
         """Flag the point where a pair of wires connects, nearer to it than to ``others``."""
-        candidates = own_first(around(at, self._outward(at), (8, 11, 14)), at, others)
-        point = self.labels.place("FFFF", 4.4, candidates, must=True)
-        if point:
-            u, v = point
-            self.page.line([at, (u, v)], INK, 0.25)
-            half = max(3.2, 0.28 * 2.8 * len(text) + 1)
-            box = [(u - half, v - 2.2), (u + half, v - 2.2), (u + half, v + 2.2)]
-            box.append((u - half, v + 2.2))
-            self.page.area(box, "#ffe08a", INK, 0.2)
-            self.page.text((u, v + 1), text, TextStyle(2.8, "middle", bold=True))
+        candidates = own_first(fan(at, self._outward(at), (8, 11, 14, 18, 23)), at, others)
+        half = max(3.2, 0.28 * 2.8 * len(text) + 1)
+        u, v = self.labels.lead(at, (half + 0.4, 2.6), candidates)
+        self.page.line([at, (u, v)], INK, 0.25)
+        box = [(u - half, v - 2.2), (u + half, v - 2.2), (u + half, v + 2.2)]
+        self.page.area([*box, (u - half, v + 2.2)], "#ffe08a", INK, 0.2)
+        self.page.text((u, v + 1), text, TextStyle(2.8, "middle", bold=True))

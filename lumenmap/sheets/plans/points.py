@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
 
 from lumenmap.drawing.canvas import Point
+
+#: A label is so many times nearer to its own line than to any other.
+CLEARLY = 1.15
 
 
 def off(at: Point, way: Point, far: float) -> Point:
@@ -24,6 +29,17 @@ def distance(at: Point, line: tuple[Point, Point]) -> float:
     part = ((at[0] - ax) * u + (at[1] - ay) * v) / (u * u + v * v or 1.0)
     near = part_way(*line, min(1.0, max(0.0, part)))
     return math.dist(at, near)
+
+
+def from_way(at: Point, way: Sequence[Point]) -> float:
+    """Return how far a point is from a line through several."""
+    return min(distance(at, step) for step in pairwise(way))
+
+
+def strays(at: Point, own: Sequence[Point], rest: Iterable[Sequence[Point]]) -> bool:
+    """Return whether a label isn't clearly nearer to its own line than to all others."""
+    limit = CLEARLY * from_way(at, own)
+    return any(from_way(at, way) < limit for way in rest)
 
 
 def unit_vector(a: Point, b: Point) -> Point:
