@@ -15,7 +15,7 @@ from lumenmap.drawing.document import Table, Text
 from lumenmap.drawing.labels import leader, width_of
 from lumenmap.sheets.plans.elevations import one_by_one
 from lumenmap.sheets.plans.hanging import LARGE, SMALL, hanging_drawings
-from lumenmap.sheets.plans.hanging_table import COLUMNS, edge_rows, slope
+from lumenmap.sheets.plans.hanging_table import COLUMNS, draw_table, edge_rows, slope
 from lumenmap.sheets.rails.clips import clips, clips_apart
 from lumenmap.sheets.rails.cutting import hanging
 from lumenmap.sheets.rails.rails import Pattern, rails
@@ -123,7 +123,7 @@ def test_labels_are_large_and_apart_and_on_the_page(sides):
     _, _, pages = sides
     for page in pages:
         for t in texts(page):
-            assert t.style.size >= 2.4, t.text
+            assert t.style.size >= 2.6, t.text
             assert 0 < t.at[0] < page.drawing.width and 0 < t.at[1] < page.drawing.height
         marks = [
             t for t in texts(page) if t.style.size == LARGE and re.match(r"[A-Z]+[\d.]+$", t.text)
@@ -195,6 +195,16 @@ def test_rails_in_a_row_are_named_by_the_outer_two(examples):
     site = Site.read(examples / "sallow-barn" / "house.toml")
     (row,) = edge_rows(site, rails(site.line_layouts), ["barn/eave-front"])
     assert row[-1] == "A1 to A10, C11"
+
+
+def test_a_long_cell_has_two_lines_and_no_figure_is_broken():
+    """On one line of an upright page, "1 11/16 in inside main" is in type of 2 mm."""
+    page = Drawing(215.9, 279.4)
+    row = ("front", "14 ft 10 1/4 in", "level", "9 ft", "1 11/16 in inside main", "", "A1, B2, C3")
+    draw_table(page, [row], (12, 200), (191.9, 216))
+    found = [m.text for m in page.marks if isinstance(m, TextLine)]
+    assert "1 11/16 in" in found and "inside main" in found and "14 ft 10 1/4 in" in found
+    assert all(m.style.size >= 2.6 for m in page.marks if isinstance(m, TextLine))
 
 
 def test_a_post_is_steep_without_a_run(load):

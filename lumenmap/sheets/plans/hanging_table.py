@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import re
 
 import numpy as np
 
@@ -16,9 +17,10 @@ from lumenmap.sheets.rails.reach import Reach
 from lumenmap.site import Site
 
 COLUMNS = ("edge", "length", "slope", "above ground", "bare at start", "bare at end", "rails")
-#: Parts of the width; the type (mm), and how narrow a letter it is squeezed to.
-PARTS = (0.19, 0.13, 0.07, 0.19, 0.12, 0.12, 0.18)
-TYPE, LETTER = 3.8, 0.53
+#: Parts of the width; the type (mm), how narrow a letter it is squeezed to, and the least type that
+#: stays on one line.
+PARTS = (0.19, 0.12, 0.07, 0.18, 0.13, 0.13, 0.18)
+TYPE, LETTER, SMALLEST = 3.8, 0.53, 2.8
 
 Row = tuple[str, ...]
 
@@ -78,11 +80,27 @@ def draw_table(page: Drawing, rows: list[Row], at: Point, size: tuple[float, flo
     for k, row in enumerate([COLUMNS, *rows]):
         x, y = left, top + (k + 0.7) * step
         for text, part in zip(row, PARTS, strict=True):
-            room = part * wide - 2
-            type_ = min(TYPE, 0.62 * step, room / (LETTER * max(1, len(text))))
-            page.text((x, y), text, TextStyle(type_, bold=not k))
+            lines, type_ = _set(text, part * wide - 2, step)
+            for n, line in enumerate(lines):
+                up = 0.0 if len(lines) == 1 else (0.3 - 0.45 * n) * step
+                page.text((x, y - up), line, TextStyle(type_, bold=not k))
             x += part * wide
         line = top + (k + 1) * step
         page.line(
             [(left, line), (left + wide, line)], INK if not k else GREY, 0.4 if not k else 0.1
         )
+
+
+def _set(text: str, room: float, step: float) -> tuple[list[str], float]:
+    """Return a cell's lines and their type (mm): two lines if one would be too small.
+
+    No figure is broken: what begins the second line is a word of three letters, or a name.
+    """
+    whole = min(TYPE, 0.62 * step, room / (LETTER * max(1, len(text))))
+    spaces = [m.start() for m in re.finditer(r"(?<=,) | (?=[a-z]{3})", text)]
+    if whole >= SMALLEST or not spaces:
+        return [text], whole
+    middle = min(spaces, key=lambda i: abs(i - len(text) / 2))
+    lines = [text[:middle], text[middle + 1 :]]
+    halved = min(TYPE, 0.42 * step, room / (LETTER * max(map(len, lines))))
+    return (lines, halved) if halved > whole else ([text], whole)
