@@ -16,6 +16,8 @@ from lumenmap.core.plain import plain, strange
 
 #: Longest name (characters).
 LONGEST = 80
+#: What other names refer to, as edges and lines; the order of a pixel's channels.
+NAME, CHANNELS = r"^[\w][\w ./'-]*$", "^[RGBW]{3,4}$"
 
 
 def check_name(name: str) -> str:

@@ -216,6 +216,33 @@ BAD = {
 }
 
 
+#: A wing at the right of the main block, flush with it: what its roof says, and what it should say.
+TURNS = {
+    'ridge = "away"': r'"main", which is to the left of it, but its ridge runs away from the street, '
+    r'so it leans that way; write ridge = "across"',
+    'roof = "shed"\nhigh = "right"': r'it rises to the right, so it leans that way; write high = "left"',
+    'ridge = "across"\nhip_end = "left"': r'its hip is at the left, .* write hip_end = "right"',
+}
+
+
+@pytest.mark.parametrize("roof", TURNS)
+def test_a_roof_that_leans_another_way_is_told_how_to_turn(made, roof):
+    """It said of the first that the main block, beside it, is in front of all of it."""
+    wing = """
+[[mass]]
+name = "wing"
+leans_on = "main"
+width = 20
+depth = 16
+position = [40, 4]
+eave = 7
+slope = "9/12"
+overhang = 0.5
+"""
+    with pytest.raises(InputError, match=TURNS[roof]):
+        made(MAIN + wing + roof)
+
+
 @pytest.mark.parametrize("change", BAD)
 def test_a_roof_that_cannot_lean_is_told(made, change):
     porch = FILES["porch"].removeprefix(MAIN)

@@ -16,6 +16,12 @@ PATH = '"main/rake-left", "main/rake-right"'
         ),
         ('[[edge]]\nname = "x"', r'edge "x": expected points, legs or between'),
         (
+            '[[edge]]\nname = "gable & porch"',
+            r".*expected letters, digits, spaces and \. _ / ' - alone, a letter or digit first",
+        ),
+        ('[[edge]]\nname = ""', r'.*is ""; expected at least 1 character'),
+        (f'[[edge]]\nname = "{"x" * 81}"', r".*expected at most 80 characters"),
+        (
             '[[edge]]\nname = "main/rake-lef"',
             r'edge "main/rake-lef": .*did you mean "main/rake-left"',
         ),

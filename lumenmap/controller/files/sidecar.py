@@ -11,7 +11,7 @@ from pydantic import ConfigDict, Field
 
 from lumenmap.controller.files.frames import FORMAT, VERSION
 from lumenmap.core.errors import InputError
-from lumenmap.core.names import Sentence, Title
+from lumenmap.core.names import CHANNELS, Sentence, Title
 from lumenmap.core.regular import read_regular
 from lumenmap.core.toml.tables import Table, check
 
@@ -27,7 +27,7 @@ class SidecarLine(Table):
     count: int = Field(ge=0, description="How many pixels it has.")
     universe: int = Field(description="Its first E1.31 universe.")
     order: str = Field(
-        pattern="^[RGBW]{3,4}$", description="The order of its channels in frames.rgb: GRB, RGBW…"
+        pattern=CHANNELS, description="The order of its channels in frames.rgb: GRB, RGBW…"
     )
 
 

@@ -12,6 +12,7 @@ from pydantic.fields import FieldInfo
 from pydantic_core import ErrorDetails
 
 from lumenmap.core.errors import InputError, together
+from lumenmap.core.names import CHANNELS, NAME
 from lumenmap.core.plain import shown
 from lumenmap.core.toml.keys import key_text, keys_at, models_in
 from lumenmap.core.toml.meant import meant, near_choice, no_such_key
@@ -40,6 +41,11 @@ _BOUNDS = {
     "greater_than_equal": ("ge", "at least"),
     "less_than": ("lt", "below"),
     "less_than_equal": ("le", "at most"),
+}
+#: What text should be like, by the pattern that it doesn't match.
+_FORMS = {
+    NAME: "letters, digits, spaces and . _ / ' - alone, a letter or digit first",
+    CHANNELS: "3 or 4 of the letters R, G, B and W",
 }
 _ITEMS = {"too_short": ("min_length", "at least"), "too_long": ("max_length", "at most")}
 
@@ -184,6 +190,11 @@ def _expected(detail: ErrorDetails) -> str:
     if kind in _BOUNDS:
         name, words = _BOUNDS[kind]
         return f"{words} {ctx[name]:g}"
+    if kind in ("string_too_short", "string_too_long"):
+        name, words = _ITEMS[kind.removeprefix("string_")]
+        return f"{words} {some(ctx[name], 'character')}"
+    if kind == "string_pattern_mismatch":
+        return _FORMS[ctx["pattern"]]
     if kind == "literal_error":
         return str(ctx["expected"]).replace("'", '"')
     return _EXPECTED.get(

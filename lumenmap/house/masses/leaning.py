@@ -60,7 +60,41 @@ def leaned(mass: Mass, others: Mapping[str, Mass | None]) -> Mass:
     with contextlib.suppress(InputError):  # told of that mass itself
         on = leaned(on, others)
     side = _side(mass, on)
-    return _longer(mass, side, _reach(mass, on, side))
+    try:
+        return _longer(mass, side, _reach(mass, on, side))
+    except InputError:
+        if (there := _beside_it(mass, on)) in (None, side):
+            raise
+        raise InputError(_turn(mass, side, there), key="leans_on") from None
+
+
+def _beside_it(mass: Mass, on: Mass) -> Side | None:
+    """Return the side on which all of another mass is, wall to wall; None if it is on none."""
+    rotation, offset = placing(mass)
+    corners = [[x, y, 0] for x in (0.0, on.width) for y in (0.0, on.depth)]
+    xy = ((placed(np.array(corners), on) - offset) @ rotation)[:, :2]
+    (left, front), (right, back) = xy.min(0), xy.max(0)
+    out: dict[Side, float] = {"left": -right, "right": left - mass.width}
+    out |= {"front": -back, "back": front - mass.depth}
+    side = max(out, key=lambda s: out[s])
+    return side if out[side] > -WITHIN else None
+
+
+def _turn(mass: Mass, side: Side, there: Side) -> str:
+    """Say which way to turn the roof of a mass that leans with another side than it should."""
+    if mass.roof == "shed":
+        now, then = f"it rises to the {side}", f'high = "{there}"'
+    elif mass.hip_end is not None:
+        now, then = f"its hip is at the {mass.hip_end}", f'hip_end = "{OPPOSITE[there]}"'
+        ridge = "across" if there in ("left", "right") else "away"
+        then = then if mass.ridge == ridge else f'ridge = "{ridge}" and {then}'
+    else:
+        ways = {"away": "runs away from the street", "across": "runs along the street"}
+        now = f"its ridge {ways[mass.ridge]}"
+        then = f'ridge = "{"away" if mass.ridge == "across" else "across"}"'
+    beside = {"front": "in front of it", "back": "behind it"}
+    where = beside.get(there, f"to the {there} of it")
+    return f'is "{mass.leans_on}", which is {where}, but {now}, so it leans that way; write {then}'
 
 
 def _held_by(mass: Mass, others: Mapping[str, Mass | None]) -> list[str]:
@@ -138,7 +172,8 @@ def _longer(mass: Mass, side: Side, by: float) -> Mass:
     """Return a mass that goes on ``by`` m on one side: with its walls, or the roof alone."""
     if not mass.walls:
         return mass._replace(overhang=mass.overhang._replace(**{side: by}))
-    if _long(mass, side) + by <= 0:
+    # Of one that begins inside the other, no more than this is left.
+    if _long(mass, side) + by <= WITHIN:
         raise InputError(
             f'is "{mass.leans_on}", which is in front of all of it; look at position',
             key="leans_on",

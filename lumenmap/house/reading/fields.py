@@ -14,6 +14,7 @@ from pydantic import Field, ValidationInfo
 
 from lumenmap.core import units
 from lumenmap.core.errors import InputError
+from lumenmap.core.names import NAME
 from lumenmap.core.quantity import Quantity
 from lumenmap.house.reading.slopes import read_slope
 
@@ -134,7 +135,7 @@ Milliamps = Annotated[
     _plain("mA", "current (mA)", '"17.5 mA", or a number of milliamperes'),
     Field(ge=0, le=5000),
 ]
-Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[\w][\w ./'-]*$")]
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=NAME)]
 Point = Annotated[
     tuple[Length, Length, Length],
     Field(strict=False),
