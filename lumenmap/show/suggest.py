@@ -18,6 +18,8 @@ _DULL = frozenset(
 )
 #: So many names are suggested.
 _MOST = 3
+#: So many palettes of somebody's own are listed.
+_MOST_OWN = 12
 #: Endings that make other forms of a word: snows, snowing, flickered, sparkly.
 _ENDINGS = ("ing", "es", "s", "ed", "er", "y", "e")
 
@@ -78,7 +80,9 @@ def no_palette(name: str, known: Iterable[str]) -> str:
     if likely:
         listed = " or ".join(f'"{n}"' for n in likely[:_MOST])
         hint = f"; did you mean {listed}?"
-    said = f'no palette "{name[:80]}"{hint}' if hint else f"{unknown('palette', name, names)};"
+    if not hint and (own := sorted(names - {row.name for row in rows()})):
+        hint = f"; your own: {', '.join(own[:_MOST_OWN])}{' …' if len(own) > _MOST_OWN else ''};"
+    said = f'no palette "{name[:80]}"{hint or ";"}'
     return f"{said} lumenmap palette list shows them all"
 
 

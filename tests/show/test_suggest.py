@@ -129,6 +129,17 @@ def test_palettes_by_spelling(name, meant):
     assert meant in no_palette(name, shelf().names)
 
 
+def test_of_many_palettes_only_your_own_are_listed():
+    """Thirty of more than ninety names stood in the message."""
+    said = no_palette("qqqxyz", [*shelf().names, "porch", "attic"])
+    assert said == (
+        'no palette "qqqxyz"; your own: attic, porch; lumenmap palette list shows them all'
+    )
+    assert no_palette("qqq", shelf().names) == (
+        'no palette "qqq"; lumenmap palette list shows them all'
+    )
+
+
 def test_words_are_of_palettes_that_there_are():
     assert set(PALETTE_WORDS) <= set(shelf().names)
 
