@@ -2,8 +2,12 @@
 
 import pytest
 
+from lumenmap.drawing.document import Text
+from lumenmap.pixels.build import layout_lines
+from lumenmap.sheets.rails.cutting import cut_list
 from lumenmap.sheets.rails.families import families
 from lumenmap.sheets.rails.rails import rails
+from lumenmap.sheets.rails.stock import cut
 from lumenmap.sheets.write import write_sheets
 from tests.sheets.folder import number, rows, told
 from tests.small_house import HOUSE
@@ -17,6 +21,15 @@ def test_the_cut_list_adds_up(written):
     assert sum(int(r["how many"]) * int(r["holes"]) for r in cut) == hung
     assert len(rows(folder, "stock")) == report["stock"]
     assert 0 <= report["waste"] < 1
+
+
+def test_a_saw_cut_is_told_as_it_was_written(load):
+    """A kerf of 1/8 in was 0.12 in, on a bench where tapes have eighths."""
+    house = load(('hole_spacing = "3 in"', 'hole_spacing = "3 in"\nkerf = "1/8 in"'))
+    placed = rails(layout_lines(house))
+    bars = cut(placed, house.rail.length, house.rail.kerf)
+    said = " ".join(p.text for p in cut_list(house, placed, bars) if isinstance(p, Text))
+    assert "with 1/8 in for each saw cut" in said
 
 
 def test_the_drill_sheet_gives_every_hole_and_its_error(written):

@@ -81,9 +81,9 @@ def draw_table(page: Drawing, rows: list[Row], at: Point, size: tuple[float, flo
         x, y = left, top + (k + 0.7) * step
         for text, part in zip(row, PARTS, strict=True):
             lines, type_ = _set(text, part * wide - 2, step)
-            for n, line in enumerate(lines):
+            for n, words in enumerate(lines):
                 up = 0.0 if len(lines) == 1 else (0.3 - 0.45 * n) * step
-                page.text((x, y - up), line, TextStyle(type_, bold=not k))
+                page.text((x, y - up), words, TextStyle(type_, bold=not k))
             x += part * wide
         line = top + (k + 1) * step
         page.line(

@@ -76,7 +76,7 @@ def cut_list(house: House, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
         + ("fewest" if least == len(bars) else f"best found, {least} the fewest there could be")
         + f"; {show_length(waste, unit)} or {100 * (float(waste / total)):.0f} % left over"
         + (
-            f", with {show_fine(house.rail.kerf, unit)} for each saw cut."
+            f", with {show_written(house.rail.kerf, unit)} for each saw cut."
             if house.rail.kerf
             else ". Saw cuts aren't counted: give kerf in [rail]."
         )

@@ -283,3 +283,13 @@ def test_a_plan_has_lengths_of_wire_that_a_tape_shows(tmp_path, lumenmap):
 
     assert lengths("as-is") == ["6 in"]
     assert all(metres == round(metres, 2) for metres in lengths("feeds"))
+
+
+@pytest.mark.parametrize(("unit", "long"), [("ft", 1), ("in", 12)])
+def test_a_tap_is_a_foot_long_in_a_house_of_feet_or_inches(tmp_path, lumenmap, unit, long):
+    """A trunk's taps had length = 0.984, and 11.811: 30 cm."""
+    feet = [(f"{key} = {n}\n", f'{key} = "{n} ft"\n') for key, n in SIZES.items()]
+    (tmp_path / "house.toml").write_text(edited(BARE, [('"ft"', f'"{unit}"'), *feet]) + FEED)
+    got = lumenmap("power", tmp_path, "--plan", "trunk")
+    taps = tomllib.loads(got.out)["tap"]
+    assert taps and all(tap["length"] == long for tap in taps)

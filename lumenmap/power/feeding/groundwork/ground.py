@@ -17,8 +17,9 @@ from lumenmap.site import Site
 
 #: Volts that the pixels keep above their least, as a part of it: our choice.
 MARGIN = 0.05
-#: A tap's wire from the trunk beside the line to its connector (m): common practice, no source.
-TAP = 0.3
+#: A tap's wire from the trunk beside the line to its connector (m), in a house of feet or inches
+#: and in a metric one: common practice, no source.
+TAPS = (0.3048, 0.3)
 
 
 @dataclass(frozen=True, eq=False)
@@ -49,6 +50,11 @@ class Ground:
     share: float = 1.0
     parts: tuple[Stretch, ...] | None = field(default=None, repr=False)
     _may: dict[tuple[str, int], float] = field(default_factory=dict, init=False, repr=False)
+
+    @property
+    def tap(self) -> float:
+        """Length of a tap (m): a foot, or 30 cm."""
+        return TAPS[self.site.house.unit not in ("ft", "in")]
 
     @cached_property
     def stretches(self) -> tuple[Stretch, ...]:

@@ -15,7 +15,7 @@ import numpy as np
 from lumenmap.house.supplies import Tap, Trunk
 from lumenmap.parts.wires import Wire
 from lumenmap.power.feeding.groundwork.divide import cuts, divide, fed_alone
-from lumenmap.power.feeding.groundwork.ground import TAP, Ground, Section
+from lumenmap.power.feeding.groundwork.ground import Ground, Section
 from lumenmap.power.feeding.groundwork.plan import NoPlanError, Plan
 from lumenmap.power.feeding.groundwork.stretch import Joint, Stretch
 
@@ -63,7 +63,7 @@ def _of(ground: Ground, stretch: Stretch) -> Plan:
         best = good
     if not best:
         raise NoPlanError(f'no trunk carries the load of line "{stretch.line}" within its volts')
-    return _built(stretch, best)
+    return _built(ground, stretch, best)
 
 
 def _parts(stretch: Stretch, count: int) -> Iterator[Stretch]:
@@ -113,7 +113,7 @@ def _run(
                 ground,
                 part,
                 lambda joint: room - drops.get(joint.text, room),
-                lambda _: TAP,
+                lambda _: ground.tap,
                 together,
                 _THICKEST_TAP,
             ),
@@ -151,7 +151,7 @@ def _dropped(
     return found
 
 
-def _built(stretch: Stretch, runs: list[_Run]) -> Plan:
+def _built(ground: Ground, stretch: Stretch, runs: list[_Run]) -> Plan:
     trunks, taps = [], []
     sections = sorted((s for r in runs for s in r.sections), key=lambda s: s.first)
     for number, r in enumerate(runs, 1):
@@ -176,7 +176,7 @@ def _built(stretch: Stretch, runs: list[_Run]) -> Plan:
                 name,
                 s.joint.text,
                 s.wire.name,
-                TAP,
+                ground.tap,
                 s.fuse,
             )
             for s in r.sections
