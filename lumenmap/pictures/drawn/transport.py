@@ -22,7 +22,7 @@ from lumenmap.pictures.scene.look import Look
 from lumenmap.site import Site
 
 #: Increment when a change of the code changes pictures, so that old cache files aren't used.
-FORMAT = 27
+FORMAT = 28
 CACHE = Cache("pictures", entries=12, size=400_000_000)
 #: A transport of more bytes isn't kept: it would push out all others, and take as much memory.
 LARGEST = 120_000_000

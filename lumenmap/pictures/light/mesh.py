@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.pictures.inner import SparseRows
+from lumenmap.pictures.light.leaves import LEAVES, lit_from, thrown, unit
 from lumenmap.pictures.light.mix import Mix
 from lumenmap.pictures.light.nearest_lamp import distance
 from lumenmap.pictures.scene.camera import Camera
@@ -34,8 +35,6 @@ LAMBERT = 1 / np.pi
 SMALL = ("trim", "door", "post", "lantern")
 #: What lamps may be right next to; within this many steps of a lamp the step is halved, and so on.
 FINE, BESIDE, LEVELS = ("soffit", "roof", "snow", "wall"), 2.5, 2
-#: Leaves and needles face in every direction, though they are drawn as sheets.
-LEAVES = ("tree", "shrub")
 
 
 class Mesh(NamedTuple):
@@ -122,11 +121,13 @@ class _Nodes:
 
     def add(self, surface: Surface, points: F, lamps: F) -> None:
         """Add a face's nodes (K, 3); lamps are what its leaves turn to."""
+        colours = np.broadcast_to(np.asarray(surface.colour) * LAMBERT, points.shape)
         if surface.kind in LEAVES:
-            normals = _towards(points, lamps)
+            normals = lit_from(points, lamps)
+            eye = unit(self._camera.position - points)
+            colours = colours * thrown((normals * eye).sum(1))[:, None]
         else:
             normals = np.broadcast_to(seen_side(surface, self._camera.position), points.shape)
-        colours = np.broadcast_to(np.asarray(surface.colour) * LAMBERT, points.shape)
         self._points.append(points.astype(np.float32))
         self._normals.append(normals.astype(np.float32))
         self._colours.append(colours.astype(np.float32))
@@ -214,17 +215,6 @@ class _Held:
         off = ~inside(squares.solid(nodes), surface) & (self._share > 0)
         out[off] = self._sum[off] / self._share[off, None]
         return out
-
-
-def _towards(points: F, lamps: F) -> F:
-    """Return (K, 3) unit vectors from points to the average direction of the lamps' light."""
-    out = np.empty_like(points)
-    for first in range(0, len(points), 512):
-        way = lamps - points[first : first + 512, None]
-        way /= np.maximum((way**2).sum(-1, keepdims=True), 0.01) ** 1.5
-        out[first : first + 512] = way.sum(1)
-    size = np.linalg.norm(out, axis=1, keepdims=True)
-    return np.asarray(out / np.maximum(size, 1e-12))
 
 
 def _bilinear(flat: F) -> tuple[NDArray[np.int64], Iterator[tuple[Ints, F]]]:

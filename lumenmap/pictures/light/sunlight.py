@@ -12,7 +12,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.pictures.light.mesh import LEAVES
+from lumenmap.pictures.light.leaves import LEAVES
 from lumenmap.pictures.scene.cast import Cast
 from lumenmap.pictures.scene.fragments import Fragments
 from lumenmap.pictures.scene.sky import SKIES, Sky

@@ -48,7 +48,7 @@ def garden(house: House, look: Look) -> list[Surface]:
     made.append(_level("path", (left, kerb), (right, kerb + 0.3), 0.02, CONCRETE))
     if look.trees:
         made += _trees(low, high)
-        made += _shrubs(house, [d.corners.mean(0) for d in doors])
+        made += _shrubs(house, [d.corners for d in doors])
     if look.street_lamp:
         made += street_lamp(low, high, lit=look.time != "day")
     made.append(_level("ground", low[:2] - 400, high[:2] + 400, 0, LAWN))
@@ -160,9 +160,9 @@ def _shrubs(house: House, doors: list[F]) -> Iterator[Surface | None]:
         count = int((high[0] - low[0]) / 1.5)
         for n in range(count):
             x = float(low[0] + (n + 0.5) * (high[0] - low[0]) / count)
-            if any(abs(x - d[0]) < 1.35 for d in doors):
-                continue
             size = 0.36 + 0.16 * math.sin(2.4 * n + x) ** 2
+            if any(_before(door, x, 1.4 * size) for door in doors):
+                continue
             y = float(low[1]) - 0.5
             if not any(_reaches(plan, x, y, 1.4 * size) for plan in plans):
                 yield _shrub(x, y, size)
@@ -172,6 +172,13 @@ def _reaches(plan: F, x: float, y: float, half: float) -> bool:
     """Return whether a shrub reaches into the bounds of a mass."""
     low, high = plan.min(0), plan.max(0)
     return bool(low[0] - half < x < high[0] + half and low[1] - 0.1 < y < high[1])
+
+
+def _before(door: F, x: float, half: float) -> bool:
+    """Return whether a shrub stands in the way of a door, or before it."""
+    low, high = door[:, 0].min(), door[:, 0].max()
+    clear = max(1.35 - (high - low) / 2, half)
+    return bool(low - clear < x < high + clear)
 
 
 def _shrub(x: float, y: float, size: float) -> Surface | None:
