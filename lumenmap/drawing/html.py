@@ -103,7 +103,8 @@ class _Page:
         own = self._id(f"drawing {part.title}")
         label = escape(part.title or "drawing")
         return (
-            f'<figure id="{own}" style="--mm:{part.drawing.width:.0f}">'
+            f'<figure id="{own}"{" class=page" if part.full_page else ""} '
+            f'style="--mm:{part.drawing.width:.0f}">'
             f"{_scrolls(label, svg(part.drawing))}"
             f'<a class="open" href="#{own}">Open full size: {label}</a>'
             f'<a class="close" href="#{self.last}">Close</a></figure>'

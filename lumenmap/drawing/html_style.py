@@ -24,7 +24,7 @@ padding:.45rem 0;white-space:nowrap}.ticks span{color:#56616c;min-width:1.6rem;t
 .ticks b{font-size:1.6rem;line-height:1.2}.ticks i{color:#a8141a;font-style:normal}
 .ticks input:checked~b{color:#56616c;text-decoration:line-through}
 button{font:inherit;padding:.5rem 1rem;border:1px solid #56616c;border-radius:.4rem;background:#fff}
-@media screen and (max-width:44rem){.wide svg{width:44rem}
+@media screen and (max-width:44rem){.wide svg{width:44rem}.page svg{width:calc(var(--mm)*.16rem)}
 .rows,.rows tbody{display:block}.rows thead{display:none}.rows td{display:block;padding:0;
 grid-column:span var(--places,1)}.rows tr{display:grid;grid-template-columns:repeat(6,1fr);
 gap:.3rem .4rem;padding:.5rem .4rem;border-bottom:1px solid #d7dde3}.rows td:empty{display:none}
@@ -67,6 +67,9 @@ SCRIPT = """
     const open = document.querySelector("figure:target .close");
     if (event.key === "Escape" && open) open.click();
   });
+  // A view of the house stands in the middle of its page; its left margin alone would be in sight.
+  for (const view of document.querySelectorAll(".page .wide"))
+    view.scrollLeft = (view.scrollWidth - view.clientWidth) / 2;
   for (const button of document.querySelectorAll("button[hidden]")) button.hidden = false;
   if (boxes.length) tell();
 })();

@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
+import numpy as np
+
 from lumenmap.core.lengths import show_length, show_written
+from lumenmap.pixels.edge_layout import EdgeLayout
 from lumenmap.sheets.rails.clips import clips, clips_apart
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.stock import Bar
@@ -43,8 +47,32 @@ class Item:
         return self.needed + self.spare
 
 
-def chains(placed: list[PlacedRail], slack: Fraction) -> list[int]:
-    """Return how many rails hang end to end in each row; ``slack``: at most between them (m)."""
+#: A straight piece joins rails whose directions differ by no more than this [C].
+STRAIGHT = math.cos(math.radians(5))
+
+
+def corners(layout: EdgeLayout) -> list[float]:
+    """Return where an edge has a corner, from its start (m); none where rails bend with it."""
+    edge = layout.edge
+    ways = np.diff(edge.points, axis=0)
+    ways /= np.linalg.norm(ways, axis=1, keepdims=True)
+    along = [float(k) for k in layout.knots[1:-1]]
+    turns = (ways[:-1] * ways[1:]).sum(1)
+    return [] if edge.flexible else [k for k, t in zip(along, turns, strict=True) if t < STRAIGHT]
+
+
+def chains(
+    placed: list[PlacedRail], slack: Fraction, bends: Mapping[str, Sequence[float]]
+) -> list[int]:
+    """Return how many rails hang end to end, and in line, in each row.
+
+    Parameters
+    ----------
+    slack
+        At most between them (m).
+    bends
+        Where each edge has corners: no straight piece joins rails round one.
+    """
     found: list[int] = []
     before: PlacedRail | None = None
     for rail in sorted(placed, key=lambda r: (r.edge, r.start)):
@@ -52,7 +80,12 @@ def chains(placed: list[PlacedRail], slack: Fraction) -> list[int]:
         if before is not None and meets:
             # A rail may be cut shorter by a gap or a saw cut, to be like others.
             apart = rail.start - before.start - before.pattern.length
+            near, far = (
+                before.start + before.pattern.length / 2,
+                rail.start + rail.pattern.length / 2,
+            )
             meets = apart <= slack + Fraction(1, 1000)
+            meets = meets and not any(near < k < far for k in bends.get(rail.edge, ()))
         if meets:
             found[-1] += 1
         else:
@@ -73,7 +106,8 @@ def rail_items(site: Site, placed: list[PlacedRail], bars: list[Bar]) -> Iterato
         "",
         "clip",
     )
-    rows = chains(placed, house.rail.gap + max(house.rail.gap, house.rail.kerf))
+    bends = {name: corners(x) for name, x in site.line_layouts[0].edge_layouts.items()}
+    rows = chains(placed, house.rail.gap + max(house.rail.gap, house.rail.kerf), bends)
     if joints := sum(rows) - len(rows):
         kind = "expansion coupling" if house.rail.gap else "coupling"
         yield Item(f"{kind}, one side free to slide", joints, 0, "", "coupling")

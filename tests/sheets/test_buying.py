@@ -57,6 +57,26 @@ def test_clips_follow_the_rule_that_is_stated(written):
     assert f"at most {name} between them" in told(folder)
 
 
+def test_no_coupling_goes_round_a_corner(tmp_path):
+    """By hand: of rails of 6 ft, one at each side of a window of 3 x 5 ft; two on a rake of 8 ft.
+
+    Two ends meet at each of the window's corners: eight caps, and two on the rake, which has the only
+    joint in line. The bill had three couplings more, one for each corner on the way.
+    """
+    text = HOUSE.replace('length = "8 ft"', 'length = "6 ft"').replace(
+        "overhang = 1",
+        "window = [{ at = 12, width = 3, height = 5, sill = 2 }]\noverhang = 1",
+    )
+    rakes = '"main/rake-left", "main/rake-right"'
+    ways = '"main/window 1", { jumper = 40 }, { edge = "main/rake-left", stop = "8 ft" }'
+    (tmp_path / "house.toml").write_text(text.replace(rakes, ways))
+    write_sheets(tmp_path / "house.toml", tmp_path / "out")
+    bought = {row["item"]: row["needed"] for row in rows(tmp_path / "out", "what-to-buy")}
+    (joints,) = [count for item, count in bought.items() if "coupling" in item]
+    (caps,) = [count for item, count in bought.items() if item.startswith("end cap")]
+    assert (joints, caps) == ("1", "10")
+
+
 def test_a_price_of_nothing_names_the_nearest(tmp_path):
     file = tmp_path / "house.toml"
     file.write_text(HOUSE + "\n[buying]\nprices = { rial = 3 }\n")

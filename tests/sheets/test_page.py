@@ -123,6 +123,15 @@ def test_the_audit_finds_nothing(driver, sheets, house):
     assert page.execute_async_script(AUDIT) == []
 
 
+def test_a_view_of_the_house_is_in_sight_on_a_phone(driver, sheets):
+    """Its left margin alone was: of a small side nothing, before one scrolled."""
+    left = opened(driver, sheets["marlow-bend"]).execute_script(
+        "return [...document.querySelectorAll('.page .wide')]"
+        ".map(e => [2 * e.scrollLeft, e.scrollWidth - e.clientWidth])"
+    )
+    assert len(left) > 4 and all(room > 0 and abs(at - room) <= 2 for at, room in left)
+
+
 def test_nothing_is_wider_than_the_phone_but_what_scrolls(driver, sheets):
     js = opened(driver, sheets["marlow-bend"]).execute_script
     assert js("return document.documentElement.scrollWidth <= innerWidth")
