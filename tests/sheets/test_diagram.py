@@ -181,6 +181,58 @@ def test_nothing_is_drawn_on_the_wrong_side_of_a_cut(tmp_path_factory, pixels):
     assert diagram(own, ROOM).width >= ROOM[0]
 
 
+@pytest.mark.parametrize(
+    ("cuts", "told"),
+    [
+        ((20, 90), "Cut 1: plus only, 20 | 21"),
+        ((20, 90, 140), "Cut 2: 90 | 91"),
+        ((20, 40, 60, 80, 100, 120, 140), "Cut 7"),
+    ],
+)
+def test_each_cut_has_its_name_and_lies_on_no_number(site, cuts, told):
+    """The third of three names lay on the second, and a cut went through the numbers of a string.
+
+    Bold letters are taken to be 0.53 of their size wide: the mean of Helvetica's in such words [M].
+    """
+    asked = ", ".join(f'"after pixel {n}"' for n in cuts)
+    page = diagram(site(('cuts = ["after pixel 80"]', f"cuts = [{asked}]")), ROOM)
+    seen = [m for m in page.marks if isinstance(m, TextLine)]
+    names = sorted((m for m in seen if re.match(r"Cut \d", m.text)), key=lambda m: m.at[0])
+    assert [m.text[:5] for m in names] == [f"Cut {n}" for n in range(1, len(cuts) + 1)]
+    assert told in {m.text for m in names}
+    for a, b in pairwise(names):
+        assert b.at[0] - a.at[0] > 0.53 * 3 * (len(a.text) + len(b.text)) / 2
+    inside = [m for m in seen if re.fullmatch(r"\d+(-\d+|…)", m.text)]
+    crossed = [
+        m.points[-1][0]
+        for m in page.marks
+        if isinstance(m, Stroke) and m.dash and m.colour == symbols.PLUS and len(m.points) == 3
+    ]
+    assert len(crossed) == len(cuts)
+    (level,) = {m.at[1] for m in names}
+    for m in inside:
+        if 0 < m.at[1] - level < 15:
+            assert all(abs(x - m.at[0]) > 0.25 * m.style.size * len(m.text) for x in crossed), m
+
+
+@pytest.mark.parametrize(
+    "cut", ['"connector 2"', '"after pixel 50"', '"after pixel 100", "after pixel 140"']
+)
+def test_a_string_begins_at_its_connector_beside_a_cut_too(site, cut):
+    """A cut after pixel 100 has as many pixels before it as connector 3, and was taken for that."""
+    own = site(('cuts = ["after pixel 80"]', f"cuts = [{cut}]"))
+    page = diagram(own, ROOM)
+    block = next(b for b in blocks(own) if b.line == "above")
+    xs = sorted(lay(own, block, 108, page.width - 2).connectors)
+    first, second = (
+        m.at[0]
+        for text in ("51-100", "101-150")
+        for m in page.marks
+        if isinstance(m, TextLine) and m.text == text
+    )
+    assert xs[0] < first < xs[1] < second < xs[2]
+
+
 @given(
     wished=st.lists(st.tuples(st.floats(0, 100), st.floats(0.5, 12)), max_size=8).map(sorted),
 )

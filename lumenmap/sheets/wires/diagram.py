@@ -8,6 +8,7 @@ smaller: everything is always on one page.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from lumenmap.core.lengths import show_length, show_written
 from lumenmap.core.wording import some
@@ -19,7 +20,7 @@ from lumenmap.sheets.wires.blocks import Block, Row, blocks
 from lumenmap.sheets.wires.data import SERIES_OHMS, DataLead
 from lumenmap.sheets.wires.diagram_frame import FUSE, Fuse, boxes, legend, wrapped
 from lumenmap.sheets.wires.leaves import STEP, draw_leaves
-from lumenmap.sheets.wires.numbers import at_connectors, in_strings
+from lumenmap.sheets.wires.numbers import at_connectors, in_strings, over_cuts
 from lumenmap.sheets.wires.spots import tell
 from lumenmap.sheets.wires.symbols import DATA, PLUS
 from lumenmap.site import Site
@@ -167,26 +168,22 @@ class _Pen:
         page.line([(BAR, foot - 0.9), (self.right, foot - 0.9)], PLUS, 0.7)
         page.line([(BAR, top + 0.9), (self.right, top + 0.9)], INK, 0.7)
         size = string.pixels or count
+        # A cut next to a connector has as many pixels before it, and isn't where a string ends.
+        ends = pairwise([BAR, *sorted(bar.connectors), self.right])
         strings = [
-            (bar.at(first), bar.at(last), first + 1, last)
-            for first in range(0, count, size)
-            for last in [min(first + size, count)]
+            (x, end, first + 1, min(first + size, count))
+            for (x, end), first in zip(ends, range(0, count, size), strict=True)
         ]
-        numbered = in_strings(page, strings, top + HIGH / 2)
+        cuts = [(bar.marks[cut.mark], cut) for cut in block.cuts]
+        numbered = in_strings(page, strings, top + HIGH / 2, [x for x, _ in cuts])
         for x in bar.connectors:
             symbols.connector(page, x, top, foot)
         plugs = sorted(bar.connectors)
         self.narrow |= at_connectors(page, plugs, 0 if numbered else size, top - 2)
-        ends = -1e9
-        for cut in block.cuts:
-            x = bar.marks[cut.mark]
+        named = over_cuts(page, cuts, top - 4.6, (OUTPUT[1], self.right))
+        for (x, _), name in zip(cuts, named, strict=True):
             symbols.cut(page, x, foot - 0.9)
-            text = f"{cut.mark}: plus only, {cut.pixel} | {cut.pixel + 1}"
-            half = width_of(text, 3) / 2
-            middle = min(max(x, BAR + half, ends + half), self.right - half)
-            ends = middle + half + 3
-            page.line([(x, top - 3.8), (x, foot + 1)], PLUS, 0.3, 0.8)
-            page.text((middle, top - 4.6), text, TextStyle(3, "middle", PLUS, bold=True, halo=True))
+            page.line([(name, top - 4.1), (x, top - 4.1), (x, foot + 1)], PLUS, 0.3, 0.8)
 
     def _edges(self, block: Block, y: float) -> None:
         """Write which pixels are on which edge, as far as there is room."""
