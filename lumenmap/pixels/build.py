@@ -12,8 +12,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from lumenmap.core.errors import InputError
-from lumenmap.house.model import House
+from lumenmap.core.errors import InputError, each
+from lumenmap.house.model import House, Line
 from lumenmap.pixels.edge_layout import layout_edges
 from lumenmap.pixels.hidden import hidden
 from lumenmap.pixels.line_layout import LineLayout
@@ -71,7 +71,11 @@ def layout_lines(house: House) -> list[LineLayout]:
     """
     edge_layouts = layout_edges(house)
     edge_index = {name: i for i, name in enumerate(house.edges)}
-    return [LineLayout(house, line, edge_layouts, edge_index) for line in house.lines]
+
+    def laid(line: Line) -> LineLayout:
+        return LineLayout(house, line, edge_layouts, edge_index)
+
+    return list(each(laid, house.lines))
 
 
 def _spans(house: House, layouts: list[LineLayout]) -> tuple[LineSpan, ...]:

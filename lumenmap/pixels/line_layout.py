@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, together
 from lumenmap.core.lengths import show_at_least, show_written
 from lumenmap.core.wording import some
 from lumenmap.house.choices import RIGHT_UNIT
@@ -76,6 +76,7 @@ class LineLayout:
     runs: list[RunLayout] = field(default_factory=list)
     hidden: list[HiddenPixels] = field(default_factory=list)
     rows: list[tuple[F, ...]] = field(default_factory=list)
+    _gaps: list[InputError] = field(default_factory=list, repr=False)
 
     def __post_init__(self) -> None:
         jumper, at = 0.0, 0
@@ -89,6 +90,8 @@ class LineLayout:
                 here = self._add_run(step, at if jumper else i, here, jumper)
                 jumper = 0.0
         self.wire += jumper
+        if self._gaps:
+            raise together(self._gaps)
         self._check()
 
     def _add_run(self, run: Run, item: int, here: F | None, jumper: float) -> F:
@@ -98,7 +101,7 @@ class LineLayout:
         start, stop = edge.at(np.array([enter, leave]))
         gap = float(np.linalg.norm(start - here)) if here is not None else 0.0
         if gap > jumper + REACH:
-            raise self._gap_error(run, item, gap, jumper)
+            self._gaps.append(self._gap_error(run, item, gap, jumper))
         self.wire += jumper or gap
         low, high = min(enter, leave), max(enter, leave)
         along = edge.along

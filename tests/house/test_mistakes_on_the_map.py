@@ -98,3 +98,20 @@ def test_a_gap_that_comes_of_a_wrong_unit_is_told_with_it(load):
     with pytest.raises(InputError) as told:  # nothing is wrong but the jumper
         map_pixels(load((PATH, path.replace("30", "3")), add=porch))
     assert len(str(told.value).splitlines()) == 1
+
+
+def test_all_gaps_of_all_lines_are_told_at_once(load):
+    """One was told for each run of a command: a path of eight edges took eight."""
+    more = """
+[[line]]
+name = "back"
+path = ["main/back-rake-right", { jumper = "1 ft" }, "main/eave-left", "main/ridge"]
+"""
+    house = load((PATH, '"main/rake-left", "main/eave-right"'), add=more)
+    with pytest.raises(InputError) as error:
+        map_pixels(house)
+    assert [one.key for one in error.value.each] == [
+        'line "front", path item 2',
+        'line "back", path item 2 (jumper)',
+        'line "back", path item 4',
+    ]
