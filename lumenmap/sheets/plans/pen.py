@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from lumenmap.core.lengths import show_written
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import Labels, around, fan, leader, width_of
+from lumenmap.drawing.labels import Labels, around, fan, halves, leader, rim, width_of
 from lumenmap.drawing.ticks import round_step
 from lumenmap.pixels.line_layout import LineLayout, RunLayout
 from lumenmap.sheets.plans.joints import joints, own_first
@@ -230,17 +230,17 @@ class Pen:
             ends.append((a + 2 * q + 0.5 * p, b - 2 * p + 0.5 * q))
             self.page.line(ends, PLUS, 0.5)
         self.labels.take((at[0] - 2, at[1] - 2, at[0] + 2, at[1] + 2))
-        candidates = around(at, self._outward(at), (5, 8, 11, 15))
-        if point := self.labels.place(text, 2.6, candidates, must=True):
-            style = TextStyle(2.6, "middle", PLUS, bold=True, halo=True)
-            self.page.line([at, point], PLUS, 0.2)
-            self.page.text((point[0], point[1] + 0.9), text, style)
+        half = halves(text, 2.6)
+        u, v = self.labels.lead(at, half, fan(at, self._outward(at), (5, 8, 11, 15, 20, 26)))
+        self.page.line([at, rim(at, (u, v), half)], PLUS, 0.2)
+        style = TextStyle(2.6, "middle", PLUS, bold=True, halo=True)
+        self.page.text((u, v + 0.9), text, style)
 
     def _flag(self, at: Point, text: str, others: list[Point]) -> None:
         """Flag the point where a pair of wires connects, nearer to it than to ``others``."""
         candidates = own_first(fan(at, self._outward(at), (8, 11, 14, 18, 23)), at, others)
         half = max(3.2, 0.28 * 2.8 * len(text) + 1)
-        u, v = self.labels.lead(at, (half + 0.4, 2.6), candidates)
+        u, v = self.labels.lead(at, (half + 1, 3.6), candidates)
         self.page.line([at, (u, v)], INK, 0.25)
         box = [(u - half, v - 2.2), (u + half, v - 2.2), (u + half, v + 2.2)]
         self.page.area([*box, (u - half, v + 2.2)], "#ffe08a", INK, 0.2)
