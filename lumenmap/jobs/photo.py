@@ -148,8 +148,8 @@ def photo_stage(
         notice(f"{marks.name}: {len(wrong)} {said} used: {', '.join(wrong)}")
     if posed.photo.doubt:
         notice(f"{posed.path.name} {posed.photo.doubt}")
-    if posed.doubt:
-        notice(f"{marks.name}: {posed.doubt}")
+    for doubt in posed.doubts:
+        notice(f"{marks.name}: {doubt}")
     w, h = posed.photo.size
     width = min(options.size[0], w)
 

@@ -90,7 +90,55 @@ def test_marks_read_off_a_smaller_copy_are_doubted(folder, lumenmap):
     for part in (0.5, 0.7, 0.8):
         file.write_text(scaled(text, part))
         said = lumenmap("marks", file)
-        assert "fit badly; check that they were read off front.jpg as it is" in said.out + said.err
+        assert "check that they were read off front.jpg as it is" in said.out + said.err
+
+
+def test_a_photograph_that_was_cut_is_told_and_its_right_marks_are_not_blamed(folder, lumenmap):
+    """Its file keeps the focal length of the whole: two of nine right marks were called wrong."""
+    file, _ = marked(folder)
+    w, h = SIZE
+    left, top = 272, 204  # 0.66 of the photograph is kept
+    with Image.open(folder / "front.jpg") as whole:
+        part = whole.crop((left, top, w - left, h - top))
+        part.save(folder / "front.jpg", exif=whole.getexif())
+    file.write_text(
+        re.sub(
+            r"= \[(.*), (.*)\]",
+            lambda m: f"= [{float(m[1]) - left:.1f}, {float(m[2]) - top:.1f}]",
+            file.read_text(),
+        )
+    )
+    posed = read_posed(file)
+    assert all(mark.right for mark in posed.marks)
+    assert posed.shot.lens == pytest.approx(26 / 0.66, rel=0.03)
+    said = lumenmap("marks", file).out
+    assert "WRONG" not in said
+    assert "mm, not the 26 mm of the photograph's file" in said
+    assert "that nothing was cut off it" in said
+
+
+def test_marks_on_one_wall_leave_other_masses_open_and_that_is_told(folder, lumenmap):
+    """They fit one camera to a pixel, and a wing may be drawn thirty pixels from its place."""
+    corners = ("bottom-left", "bottom-right", "top-right", "top-left")
+    wall = [f"main/{item} 1 {corner}" for item in ("window", "door") for corner in corners]
+    with Image.open(folder / "front.jpg") as picture:
+        picture.save(folder / "front.jpg", exif=b"")
+    parts = []
+    for seed in (21, 23, 25):
+        file, camera = marked(folder, wall, seed=seed)
+        posed = read_posed(file)
+        assert all(mark.right for mark in posed.marks)
+        point, off = posed.open
+        drawn = posed.shot.project(point.xyz[None])[0][0]
+        parts.append(np.linalg.norm(drawn - seen(point.xyz[None], *camera)[0]) / off)
+    # By OpenCV's camera: no further off than it is said to be, more or less.
+    assert 0.2 < max(parts) < 2
+    assert f'WARNING: the marks leave open where "{point.name}" is' in lumenmap("marks", file).out
+    # Marked too, it is what tells the camera: the others, which hardly say where it is, don't
+    # outvote it.
+    posed = read_posed(marked(folder, [*wall, point.name], seed=25)[0])
+    assert all(mark.right for mark in posed.marks)
+    assert posed.open is None or posed.open.off < off / 2
 
 
 def test_a_mirrored_photograph_is_told(folder):

@@ -74,13 +74,13 @@ def _robust(scale: float, count: int) -> Any:
     return loss
 
 
-def slopes(shot: Shot, points: F) -> tuple[F, F]:
+def slopes(shot: Shot, points: F, lens: float | None = None) -> tuple[F, F]:
     """Return how places move with the camera: (2 K, 9) pixels, and (5, 9) what is usual of it.
 
     By rotation, position, log of the focal length, k1 and k2; the second are residuals in standard
-    deviations.
+    deviations. ``lens`` is the focal length in mm on full frame if the photograph says it.
     """
-    start = _Unknowns(shot, points, shot.project(points)[0], Search(shot.size, noise=1.0))
+    start = _Unknowns(shot, points, shot.project(points)[0], Search(shot.size, lens, noise=1.0))
     start.start[7:] = shot.radial
     found = start.slopes(start.start)
     return found[: 2 * len(points)], found[2 * len(points) :]

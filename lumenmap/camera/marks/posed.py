@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
 from lumenmap.camera.lens.found import Found, Search
-from lumenmap.camera.lens.pose import find_shot
 from lumenmap.camera.lens.refine import refine
 from lumenmap.camera.lens.shot import Shot
+from lumenmap.camera.marks.given import camera_of
+from lumenmap.camera.marks.in_sight import points_in_sight, require_in_sight
 from lumenmap.camera.marks.photo import Photo
 from lumenmap.camera.marks.points import NamedPoint, named_points
 from lumenmap.camera.marks.trace import Traced
+from lumenmap.camera.marks.unsure import Unsure, leeway, unsure
 from lumenmap.core.errors import InputError
 from lumenmap.core.lengths import show_about
 from lumenmap.house.model import House
-from lumenmap.pictures.scene.hides import hides
 from lumenmap.site import Site
 
 F = NDArray[np.float64]
@@ -32,8 +33,6 @@ CARELESS = 10.0
 _BADLY = 5.0
 #: Marks in percent of the photograph are no larger; a house never fills so few pixels.
 _PERCENT = 100.0
-#: A line of sight begins so far from a point (m).
-OFF = 0.02
 #: A mark that is wrong is called by the name of a point this many times nearer.
 _NEARER = 4.0
 
@@ -51,7 +50,11 @@ class Mark:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Posed:
-    """A photograph of a house with its camera and its marks."""
+    """A photograph of a house with its camera and its marks.
+
+    ``unlike`` is the focal length (mm) in the photograph's file, if the marks contradict it;
+    ``open`` the point that they say least of, if that is too little.
+    """
 
     site: Site
     path: Path
@@ -59,6 +62,8 @@ class Posed:
     shot: Shot
     marks: tuple[Mark, ...]
     traces: tuple[Traced, ...] = ()
+    unlike: float | None = None
+    open: Unsure | None = None
 
     @property
     def usual(self) -> float:
@@ -66,16 +71,40 @@ class Posed:
         return float(np.sqrt(np.mean([m.offset**2 for m in self.marks if m.right])))
 
     @property
-    def doubt(self) -> str:
-        """What is to be checked if the marks fit badly; empty if they fit."""
-        w, h = self.photo.size
+    def doubts(self) -> list[str]:
+        """What is to be checked; empty if the marks fit, and tell enough."""
+        found = [] if self._fits or self.unlike else [self._bad_fit]
+        if self.unlike:
+            found.append(
+                f"the marks fit a lens of {self.shot.lens:.0f} mm, not the {self.unlike:.0f} mm of "
+                f"the photograph's file; {self._read_off}, and that nothing was cut off it: a "
+                "camera is best found from a whole photograph"
+            )
+        if self.open:
+            point, off = self.open
+            found.append(
+                f'the marks leave open where "{point.name}" is, by about {off:.0f} px; mark it '
+                "too, or a point near it"
+            )
+        return found
+
+    @property
+    def _fits(self) -> bool:
         wrong = sum(not m.right for m in self.marks)
-        if self.usual <= _BADLY * CARE * max(w, h) and wrong < max(3, len(self.marks) / 3):
-            return ""
+        close = self.usual <= _BADLY * CARE * max(self.photo.size)
+        return close and wrong < max(3, len(self.marks) / 3)
+
+    @property
+    def _read_off(self) -> str:
+        w, h = self.photo.size
         return (
-            f"the marks fit badly; check that they were read off {self.path.name} as it is, {w} × "
-            f"{h} pixels, and not off a smaller copy, and check the house's measures"
+            f"check that they were read off {self.path.name} as it is, {w} × {h} pixels, and not "
+            "off a smaller copy"
         )
+
+    @property
+    def _bad_fit(self) -> str:
+        return f"the marks fit badly; {self._read_off}, and check the house's measures"
 
     def words(self) -> list[str]:
         """Return what was found, in sentences."""
@@ -94,8 +123,7 @@ class Posed:
         ]
         if self.photo.doubt:
             lines.append(f"WARNING: {self.path.name} {self.photo.doubt}.")
-        if self.doubt:
-            lines.append(f"WARNING: {self.doubt}.")
+        lines += [f"WARNING: {doubt}." for doubt in self.doubts]
         for mark in self.marks:
             if not mark.right:
                 hint = f' It fits "{mark.instead}".' if mark.instead else ""
@@ -127,7 +155,7 @@ def pose(
     xyz = np.array([p.xyz for p in points]).reshape(-1, 3)
     noise = CARE * max(photo.size)
     try:
-        found = find_shot(xyz, places, Search(photo.size, lens or photo.lens, noise))
+        found, search, unlike = camera_of(xyz, places, photo, noise, lens)
     except InputError as error:
         raise error.at(key="mark") from None
     fits = found.residuals < CARELESS * noise
@@ -137,13 +165,17 @@ def pose(
             "and right are as seen from the street",
             key="mark",
         )
-    found = _without_wrong(found, xyz, places, Search(photo.size, lens or photo.lens, noise))
-    _in_sight(site, found.shot, [p for p, ok in zip(points, found.right, strict=True) if ok])
+    found = _without_wrong(found, xyz, places, search)
+    require_in_sight(site, found.shot, [p for p, ok in zip(points, found.right, strict=True) if ok])
     marks = tuple(
         Mark(p, at, float(size), bool(ok), "" if ok else _instead(site.house, found.shot, at, p))
         for p, at, size, ok in zip(points, places, found.residuals, found.right, strict=True)
     )
-    return Posed(site, path, photo, found.shot, marks)
+    posed = Posed(site, path, photo, found.shot, marks, unlike=unlike)
+    marked = np.array([m.point.xyz for m in marks if m.right])
+    usual = max(noise, posed.usual / math.sqrt(2))
+    others = points_in_sight(site, found.shot)
+    return replace(posed, open=unsure(found.shot, marked, usual, search.lens, others))
 
 
 def _within(photo: Photo, points: tuple[NamedPoint, ...], places: F) -> None:
@@ -159,23 +191,6 @@ def _within(photo: Photo, points: tuple[NamedPoint, ...], places: F) -> None:
         raise InputError(
             f"all marks lie in the upper left corner of the photograph, which is {w} × {h} pixels; "
             "expected pixels, not a percentage or a share",
-            key="mark",
-        )
-
-
-def _in_sight(site: Site, shot: Shot, points: Sequence[NamedPoint]) -> None:
-    """Refuse a camera that most of its marks are hidden from: nobody could have marked them."""
-    xyz = np.array([p.xyz for p in points])
-    towards = shot.position - xyz
-    towards /= np.linalg.norm(towards, axis=1, keepdims=True)
-    hidden = hides(site.house, shot.position[None], xyz + OFF * towards)
-    if (count := int(hidden.sum())) > len(points) / 2:
-        away = show_about(abs(float(shot.position[1])), site.house.unit)
-        where = f"{away} {'behind' if shot.position[1] > 0 else 'in front of'} the house's origin"
-        raise InputError(
-            f"the camera would have stood {where}, from where the house hides {count} of the "
-            f"{len(points)} points that fit; check that the photograph isn't mirrored, and that "
-            "left and right are as seen from the street",
             key="mark",
         )
 
@@ -198,7 +213,9 @@ def _without_wrong(found: Found, xyz: F, places: F, search: Search) -> Found:
             at, _ = tried.shot.project(xyz[i : i + 1])
             own = float(np.linalg.norm(at[0] - places[i]))
             usual = max(search.noise, float(np.sqrt(np.mean(tried.residuals**2))) / 1.41)
-            if own > 8 * usual and (worst < 0 or tried.cost < without.cost):
+            # The others may say little of where it is: then it is what tells.
+            open_ = leeway(tried.shot, xyz[rest], usual, search.lens, xyz[i : i + 1])[0]
+            if own > 8 * usual + 3 * open_ and (worst < 0 or tried.cost < without.cost):
                 worst, without = int(i), tried
         if worst < 0:
             break
