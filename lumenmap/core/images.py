@@ -123,7 +123,16 @@ def _decodable(data: IO[bytes], subject: str, file: Path | str | None) -> Iterat
                 f"{MOST_IN_ALL // 1_000_000} million in all can be read",
                 file=file,
             )
-        yield image
+        try:
+            yield image
+        except (FileNotFoundError, IsADirectoryError, InputError, MemoryError):
+            raise
+        except Exception as error:
+            raise InputError(
+                f"{subject}isn't a readable picture: it is a {found.format}, but damaged or cut "
+                "short; copy it once more from where it came",
+                file=file,
+            ) from error
 
 
 def as_rgb(image: Image) -> Image:

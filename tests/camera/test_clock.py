@@ -76,3 +76,12 @@ def test_of_two_rounds_the_whole_one_is_read():
     late = times > blinking.seconds
     cells[late] = again[late]
     assert find_clock(times, cells, blinking).start == pytest.approx(1.0, abs=0.03)
+
+
+def test_a_film_from_the_middle_of_a_round_that_is_too_short_is_told_so():
+    """It was said to show no flashes: they were looked for only where a whole round follows."""
+    blinking = Blinking(200)
+    times = np.arange(0, 1.15 * blinking.seconds, 1 / 30)
+    cells = cells_of(blinking, 0.55 * blinking.seconds, times, np.random.default_rng(3))
+    with pytest.raises(InputError, match=r"before the blinking does.* begins 1\d s into the film"):
+        find_clock(times, cells, blinking)

@@ -233,6 +233,20 @@ def test_what_is_no_film_is_refused(tmp_path):
             read_film(tmp_path / name, Blinking(10))
     with pytest.raises(InputError, match="no such film"):
         read_film(tmp_path / "none.mp4", Blinking(10))
+    # A film whose copying was broken off has no table of contents: ISO/IEC 14496-12.
+    (tmp_path / "cut.mp4").write_bytes(b"\0\0\0\x18ftypisom" + bytes(5000))
+    with pytest.raises(InputError, match="it is cut short or damaged; copy it once more"):
+        read_film(tmp_path / "cut.mp4", Blinking(10))
+
+
+@needs_ffmpeg
+def test_a_film_whose_pixels_are_not_square_is_refused(tmp_path):
+    """Its camera stood a third nearer, and all was well."""
+    path = tmp_path / "wide.mp4"
+    source = ["-f", "lavfi", "-i", "color=black:s=720x540:d=0.2", "-vf", "setsar=4/3"]
+    subprocess.run(["ffmpeg", "-v", "error", *source, str(path)], check=True)
+    with pytest.raises(InputError, match=r"pixels 1\.33 times as wide as high"):
+        read_film(path, Blinking(10))
 
 
 def test_spots_are_found_to_a_fraction_of_a_pixel():

@@ -88,6 +88,15 @@ def test_anything_that_a_decoder_raises(error, tmp_path):
         raise error
 
 
+@pytest.mark.parametrize("kind", ["JPEG", "PNG"])
+def test_a_picture_that_is_cut_short_is_told_so(kind, tmp_path):
+    """It was said to be none, and a JPEG expected: of one whose copying was broken off."""
+    path, whole = tmp_path / "front.jpg", encoded(kind, (400, 300))
+    path.write_bytes(whole[: len(whole) * 2 // 3])
+    with pytest.raises(InputError, match=f"it is a {kind}, but damaged or cut short; copy it"):
+        decode(path)
+
+
 def png_that_claims(wide, high):
     """A PNG of so many pixels in a few bytes: https://www.w3.org/TR/png-3/ [P]."""
 

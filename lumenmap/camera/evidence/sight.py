@@ -56,10 +56,16 @@ def can_see(site: Site, evidence: Evidence) -> B:
     return np.asarray(_sees(site, shot.position + around) & inside & evidence.seen.usable)
 
 
+def hidden_from(site: Site, *positions: F) -> B:
+    """Return (N,) which holes the house itself hides from any of the positions (3,)."""
+    lamps, facing = lamp_places(site)
+    return np.asarray(hides(site.house, np.stack(positions), lamps + 0.05 * facing, 0.12).any(0))
+
+
 def _sees(site: Site, positions: F) -> B:
     """Return (N,) which holes all of the positions (P, 3) see; they shine on the first."""
     lamps, facing = lamp_places(site)
-    hidden = hides(site.house, positions, lamps + 0.05 * facing, 0.12).any(0)
+    hidden = hidden_from(site, *positions)
     towards = positions[0] - lamps
     cosine = (towards * facing).sum(1) / np.linalg.norm(towards, axis=1)
     return np.asarray(~hidden & (beam(cosine.astype(np.float32)) > FAINT))

@@ -15,6 +15,7 @@ from lumenmap.camera.faults.dark import dark_faults
 from lumenmap.camera.faults.explain import explain
 from lumenmap.camera.faults.fault import Fault
 from lumenmap.camera.faults.lights import lights_of
+from lumenmap.camera.faults.likeness import doubts
 from lumenmap.camera.faults.wired import Wired
 from lumenmap.camera.faults.wiring import wiring_faults
 from lumenmap.camera.film.read import Filmed
@@ -47,6 +48,8 @@ class Diagnosis:
         Pixels that look dark in a film, though another shows them lit, in sentences.
     left_out
         Films that say nothing of this house, and why.
+    doubts
+        Why films may be of another house, in sentences.
     """
 
     films: tuple[Evidence, ...]
@@ -58,11 +61,12 @@ class Diagnosis:
     contradictions: tuple[str, ...] = ()
     hidden: tuple[str, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
+    doubts: tuple[str, ...] = ()
 
     @property
     def right(self) -> bool:
         """Whether all that was seen is as the map has it, by all films."""
-        return not self.faults and not self.contradictions
+        return not self.faults and not self.contradictions and not self.doubts
 
 
 def diagnose(site: Site, films: Mapping[str, Filmed]) -> Diagnosis:
@@ -87,6 +91,7 @@ def diagnose(site: Site, films: Mapping[str, Filmed]) -> Diagnosis:
     for own, film in zip(seen, lights, strict=True):
         # A neighbour's lights may blink a number now and then: such a pixel wasn't seen.
         own[list(film.fits)] = True
+    against = tuple(contradictions(site, lights, wired))
     unseen = np.flatnonzero(site.pixels.lit & ~seen.any(0))
     known = {n for fault in faults if fault.kind in ("dark", "stops") for n in fault.pixels}
     return Diagnosis(
@@ -96,7 +101,9 @@ def diagnose(site: Site, films: Mapping[str, Filmed]) -> Diagnosis:
         seen,
         np.stack([film.in_sight for film in lights]),
         tuple(int(n) for n in unseen if n not in known),
-        tuple(contradictions(site, lights, wired)),
+        against,
         tuple(hidden(site, lights)),
         tuple((name, error.message) for name, error in found.left_out.items()),
+        # A film of a line that was rewired in between isn't like the house either.
+        () if against else tuple(doubts(site, lights)),
     )

@@ -77,7 +77,7 @@ def _key(
     lines = [
         (FAULTS[i % len(FAULTS)], f"{i + 1}. {f.words}") for i, f in enumerate(diagnosis.faults)
     ]
-    lines += [(HOLE, said) for said in diagnosis.contradictions]
+    lines += [(HOLE, said) for said in (*diagnosis.doubts, *diagnosis.contradictions)]
     if diagnosis.right:
         lines = [(RIGHT, "Every pixel that was seen is where the map has it.")]
     y = 10.0

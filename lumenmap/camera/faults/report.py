@@ -15,7 +15,7 @@ from lumenmap.site import Site
 
 def report_lines(site: Site, found: Diagnosis) -> list[str]:
     """Return the findings in sentences."""
-    lines = [*_films(site, found)]
+    lines = [*_films(site, found), *found.doubts]
     for reason, (first, *more) in _not_used(found):
         also = f", and neither {'is' if len(more) == 1 else 'are'} {listed(more)}" if more else ""
         lines.append(f"{first} isn't used{also}: {reason}")
@@ -54,6 +54,7 @@ def report_data(site: Site, found: Diagnosis) -> dict[str, Any]:
             }
             for fault in found.faults
         ],
+        "doubts": list(found.doubts),
         "contradictions": list(found.contradictions),
         "hidden": list(found.hidden),
         "not_seen": _by_line(site, found.unseen),

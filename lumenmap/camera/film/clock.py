@@ -19,6 +19,8 @@ CELL, LISTENED = 32, 20
 LEAST, LIKE = 0.5, 0.75
 #: A cell's variance is at least this (codes²): compression makes still ones too quiet.
 QUIET = 0.04
+#: A blinking that begins later than this (s) was filmed from the middle of a round.
+LATE = 5.0
 #: Steps in which the start is refined (s), and how far.
 STEP, AROUND = 0.004, 0.12
 #: So many starts are looked at more closely, so many frames apart, if they change at least this
@@ -58,7 +60,23 @@ def find_clock(times: F, cells: F32, blinking: Blinking) -> Clock:
         raise InputError("is too short for the flashes at the start; film the whole blinking")
     # Sent in a loop, the blinking may be cut off at the film's end: an earlier round is whole then.
     whole = starts[starts - 2 * LEAD + blinking.seconds <= times[-1] + 2 * period]
-    starts = whole if len(whole) else starts
+    clock = _clock(times, cells, whole, period) if len(whole) else None
+    clock = clock or _clock(times, cells, starts, period)
+    if clock is None:
+        raise InputError(
+            "doesn't show three flashes of all pixels, a second apart, before the numbers; film "
+            "the blinking from before its start, at normal speed"
+        )
+    if clock.start + blinking.seconds - LEAD > times[-1] + 2 * period:
+        left = clock.start + blinking.seconds - LEAD - times[-1]
+        began = clock.start - times[0]
+        late = f" It begins {began:.0f} s into the film." if began > LATE else ""
+        raise InputError(f"ends {left:.0f} s before the blinking does; film it to its end.{late}")
+    return clock
+
+
+def _clock(times: F, cells: F32, starts: F, period: float) -> Clock | None:
+    """Return when the blinking starts, at about one of the ``starts``, or None without flashes."""
     scores = np.array([_Flashes.at(times, cells, start, period).score for start in starts])
     if not scores.max() > 0:
         raise InputError("shows nothing that changes; film the blinking from before its start")
@@ -68,17 +86,10 @@ def find_clock(times: F, cells: F32, blinking: Blinking) -> Clock:
     found = next(t for t in tried if t.likeness.max() > most - ALIKE)
     fine, likeness, strong = found.starts, found.likeness, found.change
     if strong < LEAST or likeness.max() < LIKE:
-        raise InputError(
-            "doesn't show three flashes of all pixels, a second apart, before the numbers; film "
-            "the blinking from before its start"
-        )
+        return None
     # The middle of the best, since the likeness is flat around it.
     good = fine[likeness > likeness.max() - 0.002]
-    clock = Clock(float(good.mean()) - LEAD, strong)
-    if clock.start + blinking.seconds - LEAD > times[-1] + 2 * period:
-        left = clock.start + blinking.seconds - LEAD - times[-1]
-        raise InputError(f"ends {left:.0f} s before the blinking does; film it to its end")
-    return clock
+    return Clock(float(good.mean()) - LEAD, strong)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

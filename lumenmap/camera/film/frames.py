@@ -19,6 +19,11 @@ from lumenmap.core.regular import open_regular
 LONGEST, LARGEST, SMALLEST = 300.0, 4096, 320
 #: Containers that phones and cameras write, as FFmpeg names them.
 FORMATS = ("mov", "matroska")
+#: What an MP4 or MOV says after its first four bytes; its contents' table may stand at the end
+#: (ISO/IEC 14496-12) [P].
+_BEGINS = b"ftyp"
+#: Pixels that aren't square by more than this bend the picture.
+SQUARE = 0.01
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -70,11 +75,22 @@ def _opened(av: Any, data: Any, path: Path) -> Any:
                 return box
             box.close()
             raise InputError("has no picture in it; expected a film", file=path)
+    data.seek(0)
+    if data.read(8)[4:] == _BEGINS:
+        raise InputError(
+            "can't be read as a film: it is cut short or damaged; copy it once more from the phone",
+            file=path,
+        )
     raise InputError("isn't a film that phones write; expected MP4, MOV or MKV", file=path)
 
 
 def _frames(box: Any, stream: Any, path: Path) -> Iterator[Frame]:
     first: float | None = None
+    shape = float(stream.sample_aspect_ratio or 1)
+    if abs(shape - 1) > SQUARE:
+        raise InputError(
+            f"has pixels {shape:.2f} times as wide as high; export it with square ones", file=path
+        )
     for frame in box.decode(stream):
         if max(frame.width, frame.height) > LARGEST or min(frame.width, frame.height) < SMALLEST:
             raise InputError(
