@@ -269,6 +269,20 @@ def test_mistakes_are_told(folder, change, told):
         read_posed(file)
 
 
+def test_every_mark_outside_the_photograph_is_told_and_what_may_be_meant(folder):
+    file, _ = marked(folder)
+    text = re.sub(r"= \[(.*), (.*)\]", r"= [\2, \1]", file.read_text())
+    file.write_text(re.sub(r'("dormer/peak-front" = )\[', r"\1[-1", text))
+    with pytest.raises(InputError) as raised:
+        read_posed(file)
+    outside = [error.message for error in raised.value.each]
+    assert len(outside) >= 2
+    assert all("outside the photograph" in message for message in outside)
+    # One of them is outside either way round.
+    hints = [m.endswith("expected how far right first, then how far down") for m in outside]
+    assert sum(hints) == len(hints) - 1
+
+
 def test_marks_that_fit_no_camera_are_refused(folder):
     file, _ = marked(folder)
     rng = np.random.default_rng(1)
@@ -402,6 +416,20 @@ def test_a_line_on_a_wall_becomes_an_edge_with_its_length(folder, lumenmap):
     edge = Site.read(folder / "more.toml").house.edges["beam"]
     assert edge.length == pytest.approx(line.length, abs=0.002)
     assert edge.facings[0].tolist() == [0, -1, 0]
+
+
+def test_a_line_that_leaves_its_wall_is_doubted(folder, lumenmap):
+    """It goes on along the main house's front, and got a length as if it stayed on the wing's."""
+    house = Site.read(folder / "house.toml").house
+    wing, main = (
+        next(f for f in house.faces if f.name == name).corners for name in (WALL, "main/wall-front")
+    )
+    up = np.array((0, 0, 2.3))
+    corner, front = wing[0] + up, 0.4 * wing[0] + 0.6 * wing[1] + up
+    assert "WARNING" not in lumenmap("marks", traced(folder, WALL, [front, corner])).out
+    beyond = np.array((wing[0][0] - 2.5, main[0][1], 2.3))
+    said = lumenmap("marks", traced(folder, WALL, [front, corner, beyond])).out
+    assert re.search(r'WARNING: point 3 of "beam" lies .* outside "wing/wall-front"', said)
 
 
 def test_a_line_on_a_roof_plane(folder):

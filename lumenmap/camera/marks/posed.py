@@ -18,7 +18,7 @@ from lumenmap.camera.marks.photo import Photo
 from lumenmap.camera.marks.points import NamedPoint, named_points
 from lumenmap.camera.marks.trace import Traced
 from lumenmap.camera.marks.unsure import Unsure, leeway, unsure
-from lumenmap.core.errors import InputError
+from lumenmap.core.errors import InputError, each
 from lumenmap.core.lengths import show_about
 from lumenmap.house.model import House
 from lumenmap.site import Site
@@ -180,13 +180,18 @@ def pose(
 
 def _within(photo: Photo, points: tuple[NamedPoint, ...], places: F) -> None:
     w, h = photo.size
-    for point, (x, y) in zip(points, places, strict=True):
+
+    def check(mark: tuple[NamedPoint, F]) -> None:
+        point, (x, y) = mark
         if not (0 <= x <= w and 0 <= y <= h):
+            turned = bool(0 <= y <= w and 0 <= x <= h)
             raise InputError(
                 f"is {x:g} to the right and {y:g} down, outside the photograph, which is {w} × {h} "
-                "pixels",
+                "pixels" + ("; expected how far right first, then how far down" * turned),
                 key=f"mark.{point.name}",
             )
+
+    each(check, zip(points, places, strict=True))
     if len(places) and places.max() <= _PERCENT:
         raise InputError(
             f"all marks lie in the upper left corner of the photograph, which is {w} × {h} pixels; "

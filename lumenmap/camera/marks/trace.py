@@ -26,6 +26,8 @@ F = NDArray[np.float64]
 FLATTEST = math.radians(8)
 #: Points are kept on a plane up to this part of its own size beyond it.
 BEYOND = 1.0
+#: Further off a plane's outline than eaves stand out, as a rule (m) [C]: a line left the plane.
+OUTSIDE = 0.6
 #: Kinds of faces that lines are drawn on.
 DRAWN_ON = ("wall", "roof", "fascia", "soffit", "door", "window")
 _SIDES = {(0, -1): "front", (1, 0): "right", (0, 1): "back", (-1, 0): "left"}
@@ -33,12 +35,16 @@ _SIDES = {(0, -1): "front", (1, 0): "right", (0, 1): "back", (-1, 0): "left"}
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Traced:
-    """A line: its points (K, 3) m, the face that it is on, how exact its length is (m)."""
+    """A line: its points (K, 3) m, the face that it is on, how exact its length is (m).
+
+    ``outside`` (K,) is how far each point is off the face's outline (m).
+    """
 
     name: str
     points: F
     face: Face
     exact: float
+    outside: F
 
     @property
     def length(self) -> float:
@@ -52,12 +58,24 @@ class Traced:
             ", ".join(_quoted(value, unit) for value in point.tolist()) for point in self.points
         ]
         return [
+            *self._doubt(unit),
             f'"{self.name}" on "{self.face.name}" is {show_length(self.length, unit)} long, to '
             f"about {show_length(self.exact, unit)}. For the house file:",
             "[[edge]]",
             f'name = "{self.name}"',
             f"points = [{', '.join(f'[{row}]' for row in rows)}]",
             f"facing = {_facing(self.face)}",
+        ]
+
+    def _doubt(self, unit: str) -> list[str]:
+        worst = int(np.argmax(self.outside))
+        if self.outside[worst] < OUTSIDE + self.exact:
+            return []
+        return [
+            f'WARNING: point {worst + 1} of "{self.name}" lies '
+            f'{show_length(float(self.outside[worst]), unit)} outside "{self.face.name}". Where a '
+            "line goes round a corner, its lengths are wrong from there on: draw the rest as a "
+            "trace of its own, on the wall or roof plane that it goes on along."
         ]
 
 
@@ -111,7 +129,20 @@ def trace(table: TraceTable, shot: Shot, house: House, care: float) -> Traced:
         raise InputError("two points in a row are the same", key=f"{key}, points")
     depth = np.linalg.norm(points - shot.position, axis=1)
     exact = math.sqrt(2) * care * float((depth / shot.focal / slant).max())
-    return Traced(table.name, points, face, exact)
+    return Traced(table.name, points, face, exact, _outside(points, face))
+
+
+def _outside(points: F, face: Face) -> F:
+    """Return how far points (K, 3) on a face's plane are off its outline; 0 inside it."""
+    starts = face.corners
+    sides = np.roll(starts, -1, axis=0) - starts
+    off = points[:, None] - starts
+    along = np.clip((off * sides).sum(-1) / (sides**2).sum(-1), 0, 1)
+    away = np.linalg.norm(off - along[..., None] * sides, axis=-1).min(1)
+    # The outline turns once round what is inside it, and not at all round the rest.
+    ends = np.roll(off, -1, axis=1)
+    turn = np.arctan2(np.cross(off, ends) @ normal(starts), (off * ends).sum(-1)).sum(1)
+    return np.where(np.abs(turn) > math.pi, 0.0, away)
 
 
 def _on_plane(shot: Shot, places: F, face: Face) -> tuple[F, F]:
