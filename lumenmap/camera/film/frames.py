@@ -22,6 +22,9 @@ FORMATS = ("mov", "matroska")
 #: What an MP4 or MOV says after its first four bytes; its contents' table may stand at the end
 #: (ISO/IEC 14496-12) [P].
 _BEGINS = b"ftyp"
+#: What FFmpeg calls codes of 0 to 255, as many phones write them; and these as codes of 16 to 235.
+_FULL = 2
+_NARROWED = np.rint(16 + np.arange(256) * 219 / 255).astype(np.uint8)
 #: Pixels that aren't square by more than this bend the picture.
 SQUARE = 0.01
 
@@ -110,13 +113,16 @@ def _frames(box: Any, stream: Any, path: Path) -> Iterator[Frame]:
 def _luma(frame: Any) -> NDArray[np.uint8]:
     """Return (H, W) codes of 16 to 235, of films with ten bits too (ITU-R BT.2100 [P])."""
     plane = frame.planes[0]
+    whole = frame.color_range == _FULL or frame.format.name.startswith("yuvj")
     if frame.format.name == "yuv420p10le":
         wide = np.frombuffer(plane, np.uint16).reshape(-1, plane.line_size // 2) >> 2
-        return _upright(wide[: frame.height, : frame.width].astype(np.uint8), frame)
-    if frame.format.name not in ("yuv420p", "yuvj420p", "nv12"):
-        return _upright(frame.to_ndarray(format="gray"), frame)
-    rows = np.frombuffer(plane, np.uint8).reshape(-1, plane.line_size)
-    return _upright(rows[: frame.height, : frame.width].copy(), frame)
+        found = wide[: frame.height, : frame.width].astype(np.uint8)
+    elif frame.format.name in ("yuv420p", "yuvj420p", "nv12"):
+        rows = np.frombuffer(plane, np.uint8).reshape(-1, plane.line_size)
+        found = rows[: frame.height, : frame.width].copy()
+    else:  # grey is converted to codes of 0 to 255, whatever the film's are
+        found, whole = frame.to_ndarray(format="gray"), True
+    return _upright(_NARROWED[found] if whole else found, frame)
 
 
 def _upright(picture: NDArray[np.uint8], frame: Any) -> NDArray[np.uint8]:

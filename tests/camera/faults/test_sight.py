@@ -5,9 +5,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from lumenmap.camera.evidence.sight import best_side, better_place
+from lumenmap.camera.evidence.sight import best_side, better_place, can_see
 from lumenmap.camera.faults.diagnose import Diagnosis
 from lumenmap.camera.faults.report import report_lines
+from lumenmap.site import Site
 from tests.camera.faults.pairs import with_back
 from tests.camera.faults.traces import explained, house, trace
 from tests.camera.houses import wired
@@ -91,3 +92,16 @@ def test_where_a_camera_stood_is_told_as_it_is_found(filmed):
         "The camera stood 14.3 m in front of the house's origin, 2.1 m to its left, 1.6 m high."
     )
     assert "20.0 m behind the house's origin, 3.0 m to its right" in stood(3.0, 20.0)
+
+
+def test_pixels_that_run_together_in_the_film_are_not_in_sight(examples):
+    """All of a gable that was seen end-on were, and something stood in front of them, it said."""
+    site = Site.read(examples / "kelder-studio" / "house.toml")
+    wires = {s.name: list(range(s.first, s.first + s.count)) for s in site.pixels.lines}
+    spots = trace(site, wires, 5, hidden=0.0, reflections=0)
+    (film,), _ = explained(site, spots)
+    near = np.append(np.linalg.norm(np.diff(film.seen.places, axis=0), axis=1) < 0.35, False)
+    assert near.sum() > 30
+    assert not can_see(site, film)[near].any()
+    together = np.flatnonzero(near).tolist()
+    assert "should be in sight from there" in told(site, film, together)

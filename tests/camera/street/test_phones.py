@@ -46,3 +46,20 @@ def test_a_film_with_ten_bits_has_the_codes_of_one_with_eight(tmp_path):
     right = np.frombuffer(shown[: 640 * 360], np.uint8).reshape(360, 640).astype(int)
     assert np.abs(frame.bright - right).max() <= 1
     assert right.min() >= 16
+
+
+@pytest.mark.parametrize(
+    "how",
+    [
+        ("-vf", "scale=out_range=full", "-pix_fmt", "yuvj420p", "-color_range", "pc"),
+        ("-vf", "scale=out_range=full", "-pix_fmt", "yuv420p", "-color_range", "pc"),
+        ("-pix_fmt", "yuv444p",),
+        ("-pix_fmt", "yuv422p10le",),
+    ],
+)  # fmt: skip
+def test_a_film_has_the_same_codes_however_it_is_written(tmp_path, how):
+    """Black of a film with codes of 0 to 255 was read as darker than black, and white as lighter."""
+    lossless = ("-c:v", "libx264", "-qp", "0")
+    usual = next(iter(film_frames(made(tmp_path, 0, *lossless, "-pix_fmt", "yuv420p")))).bright
+    other = next(iter(film_frames(made(tmp_path, 0, *lossless, *how)))).bright
+    assert np.abs(usual.astype(int) - other).max() <= 2
