@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import contextlib
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,11 +22,19 @@ FORMATS = ("mov", "matroska")
 #: What an MP4 or MOV says after its first four bytes; its contents' table may stand at the end
 #: (ISO/IEC 14496-12) [P].
 _BEGINS = b"ftyp"
+#: Black is 16, and a little more where a film was compressed; narrower bars do no harm (pixels);
+#: how much of a bar's edge must be lit, and of the picture between bars.
+BLACK, NARROWEST, STRAIGHT, PICTURE = 20, 4, 0.6, 0.3
 #: What FFmpeg calls codes of 0 to 255, as many phones write them; and these as codes of 16 to 235.
 _FULL = 2
 _NARROWED = np.rint(16 + np.arange(256) * 219 / 255).astype(np.uint8)
 #: Pixels that aren't square by more than this bend the picture.
 SQUARE = 0.01
+
+
+#: How wide black bars are, that programs put beside or above a film of another shape (pixels): at
+#: left and right, and above and below.
+Bars = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -39,14 +47,15 @@ class Frame:
     time: float
     bright: NDArray[np.uint8]
     raw: Any
+    bars: Bars = (0, 0)
 
     def colours(self) -> NDArray[np.uint8]:
         """Return (H, W, 3) sRGB codes."""
-        return _upright(self.raw.to_ndarray(format="rgb24"), self.raw)
+        return _within(_upright(self.raw.to_ndarray(format="rgb24"), self.raw), self.bars)
 
 
-def film_frames(path: Path) -> Iterator[Frame]:
-    """Yield the frames of a film.
+def film_frames(path: Path, bars: Bars = (0, 0)) -> Iterator[Frame]:
+    """Yield the frames of a film, without black bars at its rims.
 
     Raises
     ------
@@ -60,7 +69,9 @@ def film_frames(path: Path) -> Iterator[Frame]:
             box = stack.enter_context(_opened(av, data, path))
             stream = box.streams.video[0]
             stream.thread_type = "AUTO"
-            yield from _frames(box, stream, path)
+            for frame in _frames(box, stream, path):
+                inner = _within(frame.bright, bars)
+                yield replace(frame, bright=inner, bars=bars) if any(bars) else frame
     except FileNotFoundError:
         raise InputError("no such film", file=path) from None
     except (av.error.FFmpegError, OSError, ValueError) as error:
@@ -108,6 +119,40 @@ def _frames(box: Any, stream: Any, path: Path) -> Iterator[Frame]:
         if time > LONGEST:
             raise InputError(f"is longer than {LONGEST:g} s; cut it to the blinking", file=path)
         yield Frame(time, _luma(frame), frame)
+
+
+def bars_of(brightest: NDArray[np.uint8]) -> Bars:
+    """Return the bars of a film, by how bright each pixel (H, W) ever is: as wide at both sides.
+
+    A night's sky may be as black, but isn't cut: the lens's axis must stay in the middle.
+    """
+    lit: NDArray[np.bool_] = np.greater(brightest, BLACK)
+    rows, columns = np.flatnonzero(lit.any(1)), np.flatnonzero(lit.any(0))
+    if not len(rows):
+        return 0, 0
+    inner = lit[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    if inner.mean() < PICTURE:  # it is so dark that only lights are seen
+        return 0, 0
+    h, w = lit.shape
+    wide = min(int(columns[0]), w - 1 - int(columns[-1]))
+    high = min(int(rows[0]), h - 1 - int(rows[-1]))
+    return (
+        wide if wide >= NARROWEST and _straight(inner, wide == columns[0]) else 0,
+        high if high >= NARROWEST and _straight(inner.T, high == rows[0]) else 0,
+    )
+
+
+def _straight(inner: NDArray[np.bool_], first: bool) -> bool:
+    """Return whether what is lit ends in a straight edge, at its first or last columns."""
+    edge = inner[:, :NARROWEST] if first else inner[:, -NARROWEST:]
+    return bool(np.mean(edge.any(1)) > STRAIGHT)
+
+
+def _within(picture: NDArray[np.uint8], bars: Bars) -> NDArray[np.uint8]:
+    """Return a picture (H, W, …) without its bars."""
+    x, y = bars
+    h, w = picture.shape[:2]
+    return np.ascontiguousarray(picture[y : h - y, x : w - x]) if x or y else picture
 
 
 def _luma(frame: Any) -> NDArray[np.uint8]:

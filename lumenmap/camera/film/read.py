@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from lumenmap.camera.blinks.blinking import HALF, LEAD, PAUSE, Blinking, Picture
 from lumenmap.camera.extra import opencv
 from lumenmap.camera.film.clock import CELL, Clock, find_clock
-from lumenmap.camera.film.frames import film_frames
+from lumenmap.camera.film.frames import Bars, bars_of, film_frames
 from lumenmap.camera.film.gathered import Gathered
 from lumenmap.camera.film.lights import Lights
 from lumenmap.camera.film.spots import Spots
@@ -98,10 +98,10 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
     InputError
         Not a film, no flashes at its start, or too little of the blinking in it.
     """
-    times, cells, near = _first_look(path)
+    times, cells, bars = _first_look(path)
     clock = _located(path, lambda: find_clock(times, cells, blinking))
-    round_ = _Round(path, blinking, clock.start, len(times))
-    gathered, still = _whole(round_, near, progress)
+    round_ = _Round(path, blinking, clock.start, len(times), bars)
+    gathered, still = _whole(round_, progress)
     spots = Spots.together(gathered.spots)
     blinks = np.stack(gathered.blinks)
     dark = gathered.mean("dark")
@@ -112,17 +112,23 @@ def read_film(path: Path, blinking: Blinking, progress: Progress | None = None) 
 
 
 class _Round(NamedTuple):
-    """The blinking in a film of so many ``frames``: from ``start`` (s) on."""
+    """The blinking in a film of so many ``frames``, with ``bars``: from ``start`` (s) on."""
 
     path: Path
     blinking: Blinking
     start: float
     frames: int
+    bars: Bars
+
+    def near(self, time: float) -> NDArray[np.uint8]:
+        """Return the first frame from a time on (s)."""
+        for frame in film_frames(self.path, self.bars):
+            if frame.time >= time:
+                return frame.bright
+        raise InputError("ends before the blinking starts", file=self.path)
 
 
-def _whole(
-    round_: _Round, near: Callable[[float], NDArray[np.uint8]], progress: Progress | None
-) -> tuple[Gathered, Still | Lights]:
+def _whole(round_: _Round, progress: Progress | None) -> tuple[Gathered, Still | Lights]:
     """Return the pictures of a film, none of them missing, and what moved its frames.
 
     Where the hand jerked a picture may be missing; it is mended only if there is no other way.
@@ -130,11 +136,11 @@ def _whole(
 
     @cache
     def by_scenery() -> _Moved:
-        return _Moved(Still(near(round_.start + BEFORE)), [])
+        return _Moved(Still(round_.near(round_.start + BEFORE)), [])
 
     @cache
     def by_lights() -> _Moved:  # it may be so dark that nothing else is seen
-        return _Moved(Lights(near(round_.start + LEAD + HALF / 2)), [])
+        return _Moved(Lights(round_.near(round_.start + LEAD + HALF / 2)), [])
 
     missing: list[int] = []
     for mend in (False, True):
@@ -168,7 +174,7 @@ def _gathered(round_: _Round, moved: _Moved, progress: Progress | None, *, mend:
     """Return the pictures of a film; it is left as soon as one of them is missing for good."""
     gathered = Gathered(round_.blinking, mend=mend)
     asked, last, used = 0, None, True
-    for count, frame in enumerate(film_frames(round_.path)):
+    for count, frame in enumerate(film_frames(round_.path, round_.bars)):
         picture = _picture_at(frame.time - round_.start, round_.blinking)
         if picture is not None:
             if picture != last:
@@ -196,28 +202,21 @@ def _located(path: Path, find: Callable[[], Clock]) -> Clock:
         raise error.at(file=path) from None
 
 
-def _first_look(
-    path: Path,
-) -> tuple[NDArray[np.float64], F32, Callable[[float], NDArray[np.uint8]]]:
-    """Return the frames' times, the brightness of their cells, and how to get one near a time."""
+def _first_look(path: Path) -> tuple[NDArray[np.float64], F32, Bars]:
+    """Return the frames' times, the brightness of their cells, and the film's black bars."""
     cv = opencv()
     times, cells, part = [], [], 1 / CELL
+    brightest: NDArray[np.uint8] | None = None
     for frame in film_frames(path):
         times.append(frame.time)
         small = cv.resize(
             frame.bright.astype(np.float32), None, fx=part, fy=part, interpolation=cv.INTER_AREA
         )
         cells.append(small.ravel())
-    if not times:
+        brightest = cv.max(frame.bright, brightest) if brightest is not None else frame.bright
+    if brightest is None:
         raise InputError("has no frames; expected a film", file=path)
-
-    def near(time: float) -> NDArray[np.uint8]:
-        for frame in film_frames(path):
-            if frame.time >= time:
-                return frame.bright
-        raise InputError("ends before the blinking starts", file=path)
-
-    return np.array(times), np.array(cells), near
+    return np.array(times), np.array(cells), bars_of(brightest)
 
 
 def _picture_at(time: float, blinking: Blinking) -> Picture | None:

@@ -6,7 +6,7 @@ import subprocess
 import numpy as np
 import pytest
 
-from lumenmap.camera.film.frames import film_frames
+from lumenmap.camera.film.frames import bars_of, film_frames
 
 pytestmark = pytest.mark.skipif(not shutil.which("ffmpeg"), reason="no ffmpeg to make films with")
 FFMPEG = ("ffmpeg", "-v", "error", "-y")
@@ -63,3 +63,25 @@ def test_a_film_has_the_same_codes_however_it_is_written(tmp_path, how):
     usual = next(iter(film_frames(made(tmp_path, 0, *lossless, "-pix_fmt", "yuv420p")))).bright
     other = next(iter(film_frames(made(tmp_path, 0, *lossless, *how)))).bright
     assert np.abs(usual.astype(int) - other).max() <= 2
+
+
+@pytest.mark.parametrize(("pad", "bars"), [((960, 360), (160, 0)), ((640, 640), (0, 140))])
+def test_bars_that_a_program_put_round_a_film_are_left_out(tmp_path, pad, bars):
+    """They stand still, and the frames were moved onto them in place of the house."""
+    around = ("-vf", f"pad={pad[0]}:{pad[1]}:(ow-iw)/2:(oh-ih)/2")
+    usual = ("-c:v", "libx264", "-qp", "0", "-pix_fmt", "yuv420p")
+    film = made(tmp_path, 0, *around, *usual)
+    assert bars_of(next(iter(film_frames(film))).bright) == bars
+    inner = next(iter(film_frames(film, bars)))
+    plain = next(iter(film_frames(made(tmp_path, 0, *usual))))
+    assert (inner.bright == plain.bright).all()
+    assert inner.colours().shape == (360, 640, 3)
+
+
+def test_a_night_in_which_only_lights_are_seen_has_no_bars():
+    dark = np.full((360, 640), 16, np.uint8)
+    assert bars_of(dark) == (0, 0)
+    dark[100:200, 150:500:6] = 200
+    assert bars_of(dark) == (0, 0)
+    dark[200:] = 40  # a lawn below a black sky
+    assert bars_of(dark) == (0, 0)
