@@ -17,8 +17,11 @@ def processors() -> int:
     return len(os.sched_getaffinity(0)) if sys.platform == "linux" else 1
 
 
-def ahead(works: Iterable[Callable[[], T]], threads: int = 1) -> Iterator[T]:
+def ahead(works: Iterable[Callable[[], T]], threads: int = 1, more: int = 0) -> Iterator[T]:
     """Yield what ``works`` return, in order; as many as there are ``threads`` are done ahead.
+
+    With ``more`` so many others may be done before they are asked for: no thread waits then while
+    one piece of work takes longer than its neighbours, but what they return must be kept.
 
     What works raise is raised in its turn. They overlap on several processors as far as they are
     loops that don't hold Python's lock, as those over large arrays are.
@@ -28,7 +31,7 @@ def ahead(works: Iterable[Callable[[], T]], threads: int = 1) -> Iterator[T]:
         try:
             for work in works:
                 waiting.append(pool.submit(work))
-                if len(waiting) > threads:
+                if len(waiting) > threads + more:
                     yield waiting.popleft().result()
             while waiting:
                 yield waiting.popleft().result()

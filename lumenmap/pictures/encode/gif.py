@@ -33,6 +33,8 @@ Draw = Callable[[int, int], Frame]
 BLOCK = 16
 #: Threads that draw, at most: mapping to a palette, in one thread, is then what takes longest.
 DRAWING = 3
+#: Blocks that are drawn before they are asked for, at most, and the bytes that they may take.
+READY, KEPT = 2, 40_000_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +88,7 @@ def write_gif(
     if count < 1:
         raise InputError("there are no frames to write", file=path)
     with whole_file(path, flush=flush) as draft, draft.open("wb") as out:
-        drawn = _drawn(frames)
+        drawn = _drawn(frames, palette_from[0].nbytes)
         with ThreadPoolExecutor(1) as beside:  # while the first frames are drawn
             fitted = beside.submit(fit_palette, list(palette_from), SAME)
             first = next(drawn)
@@ -102,12 +104,13 @@ def write_gif(
         out.write(shown(held, ends[count] - ends[since]) + b";")
 
 
-def _drawn(frames: Drawn) -> Iterator[tuple[int, Frame]]:
-    """Yield the frames a block at a time, each with the number of its first frame."""
+def _drawn(frames: Drawn, size: int) -> Iterator[tuple[int, Frame]]:
+    """Yield the frames a block at a time, each with the number of its first; ``size``: of one."""
     starts = range(0, frames.count, BLOCK)
     works = (partial(frames.draw, i, min(i + BLOCK, frames.count)) for i in starts)
     threads = max(1, min(DRAWING, parallel.processors() - 1))  # beside the one that maps
-    return zip(starts, parallel.ahead(works, threads), strict=True)
+    more = min(READY, KEPT // (BLOCK * size))
+    return zip(starts, parallel.ahead(works, threads, more), strict=True)
 
 
 def _images(
