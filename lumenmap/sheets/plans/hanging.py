@@ -11,8 +11,9 @@ import numpy as np
 
 from lumenmap.core.lengths import show_length
 from lumenmap.drawing.canvas import GREY, INK, Drawing, Point, TextStyle
-from lumenmap.drawing.labels import Labels, around, box_of, fan, halves, rim, width_of
+from lumenmap.drawing.labels import Labels, around, box_of, fan, halves, rim
 from lumenmap.sheets.plans.elevations import closer, hidden, side_panels
+from lumenmap.sheets.plans.hanging_flag import LARGE, draw_flag
 from lumenmap.sheets.plans.hanging_head import DATUM, draw_head
 from lumenmap.sheets.plans.hanging_table import draw_table, edge_rows, slope
 from lumenmap.sheets.plans.heights import draw_heights
@@ -23,16 +24,14 @@ from lumenmap.sheets.plans.points import off, part_way, strays, unit_vector
 from lumenmap.sheets.rails.clips import clips
 from lumenmap.sheets.rails.rails import PlacedRail
 from lumenmap.sheets.rails.reach import Reach
-from lumenmap.sheets.wires.symbols import PLUS
 from lumenmap.site import Site
 
 #: Margins of the page: at its foot the document has lines of its own.
 MARGIN, FOOT = 12.0, 16.0
 #: Room for heights left of the view, and for labels round it (mm).
 HEIGHTS, ROUND = 36.0, 12.0
-#: Type (mm): labels of rails and wires; lengths and heights. 4 mm is four times what an eye with
-#: 20/20 reads at 0.7 m [K: 5 minutes of arc are 1 mm].
-LARGE, SMALL = 5.0, 4.0
+#: Type of lengths and heights (mm).
+SMALL = 4.0
 #: More of an edge than this without rails is told beside its length.
 PART = 0.1
 #: How wide a rail is drawn (mm), not to scale; its colour; how far off labels are (mm).
@@ -197,21 +196,16 @@ class _Sheet:
     def _flag(self, at: Point, mark: str, cut: bool, others: list[Point]) -> None:
         middle = self.pen.put((self.panel.low + self.panel.high) / 2)[0]
         candidates = fan(at, unit_vector(middle, at), (9, 12, 15, 19, 23, 28, 34))
-        half = width_of(mark, LARGE) / 2 + 1.5
-        places = own_first(candidates, at, others)
-        x, y = point = self.pen.labels.lead(at, (half + 0.4, 3.6), places)
-        self.page.line([at, point], PLUS if cut else INK, 0.4)
-        self.page.dot(at, 1.2, PLUS if cut else INK)
-        box = [(x - half, y - 3.2), (x + half, y - 3.2), (x + half, y + 3.2), (x - half, y + 3.2)]
-        self.page.area(box, "#ffffff" if cut else "#ffe08a", PLUS if cut else INK, 0.4)
-        colour = PLUS if cut else INK
-        self.page.text((x, y + 1.8), mark, TextStyle(LARGE, "middle", colour, bold=True))
+        draw_flag(self.page, self.pen.labels, at, mark, own_first(candidates, at, others), cut=cut)
+
+    def _lit(self, name: str) -> tuple[float, float]:
+        """Return where the rails of an edge begin and end along it (m)."""
+        mine = [r for r in self.rails if r.edge == name]
+        return float(mine[0].start), float(mine[-1].start + mine[-1].pattern.length)
 
     def _line(self, name: str) -> tuple[Point, Point]:
         """Return where the rails of a straight edge begin and end on the page."""
-        mine = [r for r in self.rails if r.edge == name]
-        stop = mine[-1].start + mine[-1].pattern.length
-        ends = self.layouts[name].at(np.array([float(mine[0].start), float(stop)]))
+        ends = self.layouts[name].at(np.array(self._lit(name)))
         a, b = self.pen.put(self.panel.view.flat(ends))
         return a, b
 
@@ -224,12 +218,11 @@ class _Sheet:
         unit = self.site.house.unit
         for name, (a, b) in lines.items():
             whole = self.reach[name].high - self.reach[name].low
-            mine = [r for r in self.rails if r.edge == name]
-            stop = mine[-1].start + mine[-1].pattern.length
+            start, stop = self._lit(name)
+            lit = stop - start
             at = part_way(a, b, 0.5)
             out = self._beside(name, a, b, at)
             text = show_length(whole, unit)
-            lit = float(stop - mine[0].start)
             if whole - lit > PART * whole:
                 text = f"{show_length(lit, unit)} of {text}"
             if steep := slope(self.site.house.edges[name], unit):
