@@ -53,7 +53,7 @@ def remove_show(session: Session, book: Book, name: str) -> str:
         listed = ", ".join(f'"{plain(rule, 40)}"' for rule in rules[:3])
         more = f" and {len(rules) - 3} more" if len(rules) > 3 else ""
         raise InputError(
-            f"{folder.almanac} plays this show ({listed}{more}); have another one play then first"
+            f"{folder.almanac} plays this show ({listed}{more}); choose another show there first"
         )
     if name in session.shows:
         session.save(name)

@@ -45,7 +45,7 @@ def test_a_show_that_an_evening_plays_stays(desk):
     page = desk.page()
     said = page.ask("remove_show", file="show.toml")["sentence"]
     assert said == (
-        'almanac.toml plays this show ("Every evening"); have another one play then first.'
+        'almanac.toml plays this show ("Every evening"); choose another show there first.'
     )
     assert (desk.folder / "show.toml").exists()
     desk.desk.hub.session.now = lambda: datetime(2026, 12, 3, 20, tzinfo=UTC)

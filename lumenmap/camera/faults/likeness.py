@@ -51,5 +51,5 @@ def _near(film: Lights) -> set[int]:
 def _doubt(why: str) -> str:
     return (
         f"WARNING: {why}. Check that it is a film of this house and isn't mirrored, and check the "
-        "house's measures. What is said here is not to be relied on."
+        "house's measures. Don't rely on what it shows."
     )

@@ -178,8 +178,7 @@ class Evening:
         now = hours_of(almanac)
         if now != message.seen:
             raise InputError(
-                "these hours were changed meanwhile, so nothing was done. Now they are: "
-                f"{hours_words(now)}"
+                f"these hours were changed meanwhile, so nothing was done. {hours_words(now)}"
             )
         edits = hours_edits(document.data, now, message.hours)
         if edits:

@@ -151,8 +151,7 @@ class Folder:
     def free_name(self, title: str) -> str:
         """Return the name of a file that isn't there yet, made of a title."""
         stem = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:40] or "show"
-        names = (f"{stem}{n}.toml" for n in ("", *(f"-{i}" for i in range(2, 100))))
-        name = next((n for n in names if not (self.path / n).exists()), None)
+        name = self._free(stem, ".toml")
         if name is None:
             raise InputError(f'there are too many shows called "{plain(title, 60)}"')
         return name
@@ -177,8 +176,7 @@ class Folder:
             It isn't listed, or can't be renamed.
         """
         path = self.path_of(name)
-        names = (f"{name}{AWAY}{n}" for n in ("", *(f"-{i}" for i in range(2, 100))))
-        kept = next((n for n in names if not os.path.lexists(self.path / n)), None)
+        kept = self._free(f"{name}{AWAY}")
         if kept is None:
             raise InputError(f"was removed too often; delete old {name}{AWAY} files", file=path)
         self._rename(path, self.path / kept)
@@ -198,6 +196,11 @@ class Folder:
                 file=self.path / kept,
             )
         self._rename(self.path / kept, self.path / name)
+
+    def _free(self, stem: str, ending: str = "") -> str | None:
+        """Return the first name that nothing has, a link that leads nowhere neither."""
+        names = (f"{stem}{n}{ending}" for n in ("", *(f"-{i}" for i in range(2, 100))))
+        return next((name for name in names if not os.path.lexists(self.path / name)), None)
 
     def _rename(self, path: Path, new: Path) -> None:
         try:

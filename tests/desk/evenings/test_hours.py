@@ -127,7 +127,7 @@ def test_hours_taken_out_one_after_another_come_back_one_by_one(night):
 def test_hours_that_an_editor_changed_meanwhile_are_left(night):
     night.path.write_text(ALMANAC.replace("21:30", "21:00"), "utf-8")
     with pytest.raises(
-        InputError, match=r"changed meanwhile, so nothing was done. Now they are: .* from 21:00"
+        InputError, match=r"changed meanwhile, so nothing was done. Every evening: .* from 21:00"
     ):
         night.do(SetHours, hours=Hours(dims=[], quiet=None), seen=NOW)
     assert "21:00" in night.text

@@ -47,7 +47,7 @@ def test_the_light_is_turned_down_earlier_and_further(visitor, size):
 
 def test_hours_come_and_go(visitor):
     opened(visitor, PHONE)
-    visitor.tap("More hours of less light")
+    visitor.tap("Turn down at other hours too")
     dims(visitor, lambda d: [x["from"] for x in d] == ["21:30", "23:00"])
     visitor.tap("Turned down, 1: take out")
     dims(visitor, lambda d: [x["from"] for x in d] == ["23:00"])

@@ -100,7 +100,7 @@ export function everyEvening() {
     h("div", { class: "row" }, h("p", { class: "quiet", role: "status" }, t.hours_sentence),
       state.session?.rights === "compose" && h("button", { type: "button", key: "change", "aria-expanded": on, onclick: () => choose({ late: !state.late }) }, on ? "Done" : "Change hours")),
     on && [dims(), quiet(), h("div", { key: "add", class: "row" },
-      add(hours().dims.length ? "More hours of less light" : "Turn down late", more),
+      add(hours().dims.length ? "Turn down at other hours too" : "Turn down late", more),
       !hours().quiet && add("Add quiet hours", () => want({ quiet: QUIET })))],
     !t.problem && said("hours"), on && t.problem && h("p", { key: "stuck", class: "said", role: "alert" }, stuck()));
 }
